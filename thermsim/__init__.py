@@ -1,0 +1,1 @@
+"""thermsim: transient thermal trade studies of electronic enclosures."""

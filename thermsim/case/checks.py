@@ -1,0 +1,53 @@
+"""All checks between tables of a case that the schema has passed."""
+
+import re
+from collections.abc import Iterator, Sequence
+
+from thermsim.case.address import NAMED_KINDS
+from thermsim.case.duties import check_duties, check_must_haves
+from thermsim.case.errors import Finding, KeyPath, nearest
+from thermsim.case.geometry import check_geometry
+from thermsim.case.governors import check_governors
+from thermsim.case.physics_checks import check_physics, warn_physics
+from thermsim.case.references import check_references, tables
+from thermsim.case.schema import Spec
+from thermsim.case.stating import check_statements
+
+NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 _.,%°+-]{0,60}")  # names end up in file names
+NAME_RULE = "up to 61 letters, digits, spaces and _ . , % ° + -, a letter or digit first"
+
+
+def check(spec: Spec, happening: Sequence[str]) -> list[Finding]:
+    """Everything wrong with a case, with `happening` the names of the mishaps that happen."""
+    found = list(_names(spec))
+    for name in happening:
+        if name not in spec.mishap:
+            found.append((("mishap",), f'there is no mishap "{name}"{nearest(name, spec.mishap)}'))
+    found += check_references(spec, happening)
+    found += check_statements(spec)
+    found += check_geometry(spec)
+    found += check_governors(spec)
+    found += check_duties(spec)
+    found += check_must_haves(spec)
+    if not any(path[0] == "duty" for path, _ in found):  # else the duties' temperatures cannot be read
+        found += check_physics(spec)
+    return found
+
+
+def warn(spec: Spec) -> list[Finding]:
+    """What is odd about a sound case."""
+    return list(warn_physics(spec))
+
+
+def _names(spec: Spec) -> Iterator[Finding]:
+    for path in _named_paths(spec):
+        if not NAME.fullmatch(str(path[-1])):
+            yield path, f"is no usable name: {NAME_RULE}"
+
+
+def _named_paths(spec: Spec) -> Iterator[KeyPath]:
+    for kind in NAMED_KINDS:
+        for name, table in tables(spec, kind).items():
+            yield kind, name
+            for inner in ("patch", "cutout", "opening"):
+                yield from ((kind, name, inner, key) for key in getattr(table, inner, {}))

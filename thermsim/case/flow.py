@@ -1,0 +1,165 @@
+"""Tables of the air and coolant side."""
+
+from typing import Annotated, Any, Literal
+
+from pydantic import Field
+
+from thermsim.case.fields import (
+    AirwayName,
+    Area,
+    Conductance,
+    Conductivity,
+    Exponent,
+    Flow,
+    FlowCurve,
+    FlowResistance,
+    Fraction,
+    HeatCapacity,
+    Inlet,
+    Length,
+    Level,
+    LineLoss,
+    Names,
+    Point,
+    PositiveFlow,
+    Power,
+    Pressure,
+    Resistance,
+    Rotation,
+    Size,
+    Speed,
+    Table,
+    Volume,
+    ZeroOrConductance,
+    ZeroOrResistance,
+)
+
+Direction = Literal["+x", "-x", "+y", "-y"]
+
+
+class Fan(Table):
+    """A fan as measured at its rated speed; `count` alike side by side, `in_series` one behind another."""
+
+    curve: FlowCurve
+    rated_speed: Rotation | None = None
+    speed: Speed = 1.0
+    noise: Level | None = None  # dB(A) of one fan at rated speed, at the listener
+    count: int = Field(default=1, ge=1)
+    in_series: int = Field(default=1, ge=1)
+    blades: int | None = Field(default=None, ge=2)
+    heat: Power = 0.0  # watts of one fan into its air at rated speed
+
+
+class Opening(Table):
+    """A vent, grille or filter frame: free area and loss coefficient on it."""
+
+    area: Area
+    loss: float = Field(gt=0)
+
+
+class Airway(Table):
+    """A stream of air over a rectangle of the plan, warming as it goes."""
+
+    corner: Point | None = None
+    size: Size | None = None
+    height: Length | None = None  # clear height of the passage
+    direction: Direction = "+x"
+    fans: Names = ()  # one behind another; each fan table may stand for several side by side
+    resistance: FlowResistance = 0.0
+    filter: FlowResistance = 0.0
+    opening: dict[str, Opening] = Field(default_factory=dict)
+    flow: Flow | None = None  # pinned
+    draught: Flow = 0.0  # what natural convection alone keeps moving
+    inlet: Inlet = "room"
+    segments: int = Field(default=24, ge=1, le=500)
+
+
+class Sink(Table):
+    """A finned sink in an airway: measured resistance at a flow, or straight fins."""
+
+    on: str
+    airway: AirwayName
+    along: Fraction | None = None
+    resistance: Resistance | None = None
+    at_flow: PositiveFlow | None = None
+    exponent: Exponent | None = None
+    still: Resistance | None = None
+    base: Size | None = None
+    fins: int | None = Field(default=None, ge=2)
+    fin_height: Length | None = None
+    fin_thickness: Length | None = None
+    conductivity: Conductivity | None = None
+    flow_share: Fraction = 1.0  # of the airway's flow that passes between the fins
+    heat_capacity: HeatCapacity | None = None
+
+
+class Pump(Table):
+    """A pump as measured at its rated speed."""
+
+    curve: FlowCurve
+    speed: Speed = 1.0
+    heat: Power = 0.0
+    noise: Level | None = None
+
+
+class Drop(Table):
+    """A measured pressure drop at a flow, moving with flow^drop_exponent."""
+
+    drop: Pressure | None = None
+    drop_at: PositiveFlow | None = None
+    drop_exponent: Annotated[float, Field(ge=1, le=2)] = 1.75
+
+
+class Hose(Table):
+    """A tube of the loop with its fittings (loss coefficients on the bore)."""
+
+    length: Length
+    bore: Length
+    roughness: Length | None = None
+    fittings: dict[str, int] = Field(default_factory=dict)
+    loss_coefficient: float = Field(default=0.0, ge=0)
+    loss: LineLoss = 0.0  # W/mK to the room
+    segments: int = Field(default=4, ge=1, le=200)
+
+
+class Radiator(Drop):
+    """Coolant to air: conductance UA at an air flow, moving with flow^exponent."""
+
+    airway: AirwayName
+    conductance: Conductance
+    at_flow: PositiveFlow
+    exponent: Exponent
+    arrangement: Literal["cross", "counter", "parallel"] = "cross"
+    place: Literal["inlet", "outlet"] = "inlet"
+    still: ZeroOrConductance = 0.0
+    volume: Volume
+    heat_capacity: HeatCapacity | None = None
+
+
+class Block(Drop):
+    """A cold block with a measured resistance to the coolant that enters it."""
+
+    resistance: Resistance
+    at_flow: PositiveFlow | None = None
+    exponent: Exponent | None = None
+    still: ZeroOrResistance = 0.0
+    volume: Volume
+    heat_capacity: HeatCapacity | None = None
+
+
+class Reservoir(Table):
+    """A mixed volume of coolant."""
+
+    volume: Volume
+    loss: ZeroOrConductance = 0.0  # W/K to the room
+
+
+class Loop(Table):
+    """A closed coolant circuit: its path from the pump's outlet; a list in it is branches side by side."""
+
+    pump: str
+    coolant: Literal["water", "ethylene glycol", "propylene glycol"]
+    fraction: Fraction = 0.0
+    fraction_by: Literal["mass", "volume"] = "mass"
+    path: tuple[Any, ...]
+    flow: Flow | None = None  # pinned

@@ -1,0 +1,242 @@
+"""Does it fit: parts on their sheets, patches and channels inside them, joint ends over one another."""
+
+from collections.abc import Iterator, Sequence
+from itertools import combinations, pairwise
+from math import dist
+from typing import NamedTuple
+
+from thermsim.case.errors import Finding, KeyPath
+from thermsim.case.references import find, sheet_at, tables
+from thermsim.case.schema import Spec
+from thermsim.case.solid import Joint, Part, Plate, Sheet
+
+SLACK_M = 1e-7  # rounding
+
+Pair = tuple[float, float]
+
+
+class Rectangle(NamedTuple):
+    """A rectangle of the plan, m."""
+
+    left: float
+    front: float
+    right: float
+    back: float
+
+    def holds(self, other: "Rectangle", slack: float = SLACK_M) -> bool:
+        """Whether the other lies inside."""
+        low = other.left >= self.left - slack and other.front >= self.front - slack
+        return low and other.right <= self.right + slack and other.back <= self.back + slack
+
+    def common(self, other: "Rectangle") -> "Rectangle | None":
+        """What both cover, None if that is nothing."""
+        both = Rectangle(
+            max(self.left, other.left), max(self.front, other.front),
+            min(self.right, other.right), min(self.back, other.back),
+        )  # fmt: skip
+        return both if both.right - both.left > SLACK_M and both.back - both.front > SLACK_M else None
+
+    @property
+    def area(self) -> float:
+        """m²."""
+        return (self.right - self.left) * (self.back - self.front)
+
+    def __str__(self) -> str:
+        left, front, right, back = (f"{1e3 * value:.6g}" for value in self)
+        return f"x {left} to {right}, y {front} to {back} mm"
+
+
+def rectangle(corner: Pair, size: Pair) -> Rectangle:
+    """From the low-x, low-y corner and the size."""
+    return Rectangle(*corner, corner[0] + size[0], corner[1] + size[1])
+
+
+def around(centre: Pair, size: Pair) -> Rectangle:
+    """From the centre and the size."""
+    return rectangle((centre[0] - size[0] / 2, centre[1] - size[1] / 2), size)
+
+
+def outline(sheet: Sheet) -> Rectangle:
+    """A sheet's outline, cutouts and all."""
+    return rectangle(sheet.corner, sheet.size)
+
+
+def extent(spec: Spec, address: str) -> Rectangle | None:
+    """What a sheet, plate or placed part covers in plan; None for anything else."""
+    found = find(spec, address)
+    if isinstance(found, Sheet):
+        return outline(found)
+    if isinstance(found, Part) and found.centre is not None and found.size is not None:
+        return around(found.centre, found.size)
+    return None
+
+
+def check_geometry(spec: Spec) -> Iterator[Finding]:
+    """All checks of this module; references that point nowhere are passed over."""
+    yield from _sheets(spec)
+    yield from _parts(spec)
+    yield from _channels(spec)
+    yield from _regions(spec)
+    yield from _joints(spec)
+    yield from _facing(spec)
+    yield from _edges(spec)
+    yield from _probes(spec)
+
+
+def _sheets(spec: Spec) -> Iterator[Finding]:
+    for kind in ("sheet", "plate"):
+        for name, sheet in tables(spec, kind).items():
+            whole = outline(sheet)
+            for what in ("patch", "cutout"):
+                for piece_name, piece in getattr(sheet, what).items():
+                    area = rectangle(piece.corner, piece.size)
+                    if not whole.holds(area):
+                        yield (kind, name, what, piece_name), f"{area} is not inside the sheet, {whole}"
+            layers = sum(layer.thickness for layer in sheet.layers or ())
+            if layers > sheet.thickness + SLACK_M:
+                thick, thicker = 1e3 * sheet.thickness, 1e3 * layers
+                yield (kind, name, "layers"), f"{thicker:.4g} mm in all, but the sheet has {thick:.4g} mm"
+
+
+def _parts(spec: Spec) -> Iterator[Finding]:
+    for name, part in spec.part.items():
+        sheet = sheet_at(spec, part.on) if part.on else None
+        area = extent(spec, f"part.{name}")
+        if sheet is None or area is None:
+            continue
+        if not outline(sheet).holds(area):
+            yield ("part", name, "centre"), f"the part covers {area}: not on {part.on}, {outline(sheet)}"
+        for cutout_name, cutout in sheet.cutout.items():
+            if area.common(rectangle(cutout.corner, cutout.size)):
+                yield ("part", name, "centre"), f'the part lies over cutout "{cutout_name}" of {part.on}'
+    for (first, one), (second, other) in combinations(spec.part.items(), 2):
+        areas = extent(spec, f"part.{first}"), extent(spec, f"part.{second}")
+        same = one.on is not None and (one.on, one.face) == (other.on, other.face)
+        if same and areas[0] and areas[1] and areas[0].common(areas[1]):
+            yield ("part", second, "centre"), f"the part overlaps part.{first} on the {one.face} of {one.on}"
+
+
+def _channels(spec: Spec) -> Iterator[Finding]:
+    for name, plate in spec.plate.items():
+        at: KeyPath = ("plate", name, "channel")
+        path = plate.channel.path
+        if len(path) < 2:
+            yield (*at, "path"), "needs at least two points"
+        if plate.channel.depth >= plate.thickness:
+            yield (*at, "depth"), f"is not less than the plate's thickness, {1e3 * plate.thickness:.4g} mm"
+        repeated = [
+            n for n, (start, end) in enumerate(pairwise(path), start=1) if dist(start, end) <= SLACK_M
+        ]
+        for number in repeated:
+            yield (*at, "path", number), "is the same point as the one before it"
+        if not repeated:
+            yield from _channel_inside(plate, (*at, "path"))
+
+
+def _channel_inside(plate: Plate, at: KeyPath) -> Iterator[Finding]:
+    """The groove stays inside the plate; only its two ends may open at the rim."""
+    path, half = plate.channel.path, plate.channel.width / 2
+    for number, point in enumerate(path):
+        segments = list(pairwise(path))[max(number - 1, 0) : number + 1]
+        if not all(outline(plate).holds(_cut(point, start, end, half)) for start, end in segments):
+            where = f"{1e3 * point[0]:.6g}, {1e3 * point[1]:.6g} mm"
+            yield (
+                (*at, number),
+                f"the channel leaves the plate: {where} is not half its width, {1e3 * half:.4g} mm, "
+                f"inside {outline(plate)}",
+            )
+
+
+def _cut(point: Pair, start: Pair, end: Pair, half: float) -> Rectangle:
+    """The rectangle about a cut across the groove, square to the segment, at a point."""
+    length = dist(start, end)
+    across = abs(end[1] - start[1]) / length * half, abs(end[0] - start[0]) / length * half
+    return around(point, (2 * across[0], 2 * across[1]))
+
+
+def _regions(spec: Spec) -> Iterator[Finding]:
+    """A `corner` with its `size`, on the sheet it is about."""
+    for kind in ("film", "joint", "heat_pipe", "airway"):
+        for name, table in tables(spec, kind).items():
+            if (table.corner is None) != (table.size is None):
+                missing = "corner" if table.corner is None else "size"
+                yield (kind, name, missing), "missing; corner and size go together"
+    for name, film in spec.film.items():
+        if film.corner is None or film.size is None:
+            continue
+        sheet, area = sheet_at(spec, film.on), rectangle(film.corner, film.size)
+        if sheet is None and find(spec, film.on):
+            yield ("film", name, "corner"), f"goes with a film on a sheet or plate, not on {film.on}"
+        elif sheet and not outline(sheet).holds(area):
+            yield ("film", name, "corner"), f"{area} is not inside {film.on}, {outline(sheet)}"
+
+
+def _joints(spec: Spec) -> Iterator[Finding]:
+    for name, joint in spec.joint.items():
+        at: KeyPath = ("joint", name)
+        ends = [extent(spec, address) for address in joint.between]
+        if not all(find(spec, address) for address in joint.between):
+            continue
+        if joint.between[0] == joint.between[1]:
+            yield (*at, "between"), f"joins {joint.between[0]} to itself"
+            continue
+        sheets = sum(sheet_at(spec, address) is not None for address in joint.between)
+        common = ends[0].common(ends[1]) if ends[0] and ends[1] else ends[0] or ends[1]
+        if sheets and common is None:
+            yield (*at, "between"), _apart(joint.between, ends)
+            continue
+        yield from _joint_area(joint, common, at)
+
+
+def _apart(addresses: Sequence[str], ends: Sequence[Rectangle | None]) -> str:
+    places = (f"{address} ({end})" for address, end in zip(addresses, ends, strict=True))
+    return f"{' and '.join(places)} do not overlap"
+
+
+def _joint_area(joint: Joint, common: Rectangle | None, at: KeyPath) -> Iterator[Finding]:
+    if joint.corner is not None and joint.size is not None:
+        region = rectangle(joint.corner, joint.size)
+        if joint.area is not None:
+            yield (*at, "area"), "give either an area, or a corner and a size"
+        if common and not common.holds(region):
+            yield (*at, "corner"), f"{region} is not inside what both ends cover, {common}"
+    elif joint.area is not None and common and joint.area > common.area * (1 + 1e-6):
+        yield (*at, "area"), f"is more than both ends cover, {1e4 * common.area:.4g} cm²"
+
+
+def _facing(spec: Spec) -> Iterator[Finding]:
+    for name, pair in spec.radiation.items():
+        first, second = (extent(spec, address) for address in pair.between)
+        if pair.between[0] == pair.between[1]:
+            yield ("radiation", name, "between"), f"{pair.between[0]} does not face itself"
+        elif first and second and not first.common(second):
+            yield ("radiation", name, "between"), _apart(pair.between, (first, second))
+
+
+def _edges(spec: Spec) -> Iterator[Finding]:
+    for name, edge in spec.edge.items():
+        sheet = sheet_at(spec, edge.on)
+        if sheet is None or edge.stretch is None:
+            continue
+        whole = outline(sheet)
+        along_y = edge.side in ("left", "right")
+        low, high = (whole.front, whole.back) if along_y else (whole.left, whole.right)
+        start, end = edge.stretch
+        if not (low - SLACK_M <= start < end <= high + SLACK_M):
+            yield (
+                ("edge", name, "stretch"),
+                (f"must go upwards within {'y' if along_y else 'x'} {1e3 * low:.6g} to {1e3 * high:.6g} mm"),
+            )
+
+
+def _probes(spec: Spec) -> Iterator[Finding]:
+    for name, probe in spec.probe.items():
+        sheet = sheet_at(spec, probe.on)
+        spot = around(probe.at, (0.0, 0.0))
+        if sheet is None:
+            continue
+        if not outline(sheet).holds(spot):
+            yield ("probe", name, "at"), f"is not on {probe.on}, {outline(sheet)}"
+        for cutout_name, cutout in sheet.cutout.items():
+            if rectangle(cutout.corner, cutout.size).holds(spot, -SLACK_M):
+                yield ("probe", name, "at"), f'lies in cutout "{cutout_name}" of {probe.on}'

@@ -1,0 +1,132 @@
+"""From a file (or text, or plain tables) to raw tables and the lines they stand on."""
+
+import math
+import re
+import tomllib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from thermsim.case.errors import CaseError, Finding, KeyPath, Problem
+from thermsim.case.lines import Lines, dotted, key_lines, mentions
+
+Raw = dict[str, Any]
+
+LARGEST_FILE_BYTES = 5_000_000
+CASE_FILE = "case.toml"
+
+
+@dataclass(frozen=True)
+class Source:
+    """Raw tables as read, with the text they came from (none for plain tables) and a name for messages."""
+
+    name: str
+    raw: Raw
+    text: str = ""
+
+    @cached_property
+    def lines(self) -> Lines:
+        """Line of each key path, worked out only when asked for."""
+        return key_lines(self.text)
+
+    def line(self, path: KeyPath) -> int | None:
+        """Line of a key path, or of the nearest table around it."""
+        lengths = range(len(path), 0, -1)
+        return next((self.lines[path[:n]] for n in lengths if path[:n] in self.lines), None)
+
+
+def read_file(path: Path) -> Source:
+    """Read a case file, or the `case.toml` of a folder; raises `CaseError`."""
+    if path.is_dir():
+        if not (path / CASE_FILE).is_file():
+            raise _whole_file(str(path), f"is a folder without a {CASE_FILE}")
+        path = path / CASE_FILE
+    try:
+        if path.stat().st_size > LARGEST_FILE_BYTES:
+            limit = LARGEST_FILE_BYTES // 1_000_000
+            raise _whole_file(path.name, f"is larger than {limit} MB; not a case file")
+        text = path.read_bytes().decode("utf-8-sig")
+    except FileNotFoundError:
+        raise _whole_file(str(path), "no such file") from None
+    except OSError as error:
+        raise _whole_file(str(path), f"cannot be read ({error.strerror})") from None
+    except UnicodeDecodeError as error:
+        raise _whole_file(path.name, f"is not UTF-8 text (byte {error.start + 1})") from None
+    return read_text(text, path.name)
+
+
+def read_text(text: str, name: str) -> Source:
+    """Parse the text of a case file; raises `CaseError`."""
+    if not text.strip():
+        raise _whole_file(name, "is empty")
+    text = text.replace("\r\n", "\n")
+    try:
+        raw = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise CaseError([_syntax_problem(str(error), text, name)]) from None
+    except RecursionError:
+        raise _whole_file(name, "has tables or lists nested too deeply") from None
+    return _checked(Source(name, raw, text))
+
+
+def read_tables(raw: Raw, name: str) -> Source:
+    """Plain tables (as JSON or TOML would give them) as a source."""
+    return _checked(Source(name, raw))
+
+
+def _whole_file(name: str, message: str) -> CaseError:
+    return CaseError([Problem(name, None, "", message)])
+
+
+def _checked(source: Source) -> Source:
+    problems = [
+        Problem(source.name, source.line(path), dotted(path), message)
+        for path, message in plain_findings(source.raw)
+    ]
+    if problems:
+        raise CaseError(problems)
+    return source
+
+
+def plain_findings(value: Any, path: KeyPath = ()) -> Iterator[Finding]:
+    """Values that no case has: dates, and numbers that are not finite."""
+    if isinstance(value, dict):
+        for key, item in value.items():
+            yield from plain_findings(item, (*path, key))
+    elif isinstance(value, list | tuple):
+        for number, item in enumerate(value):
+            yield from plain_findings(item, (*path, number))
+    elif isinstance(value, float) and not math.isfinite(value):
+        yield path, f"{value} is not a finite number"
+    elif not isinstance(value, bool | int | float | str):
+        yield path, f"{value} is a {type(value).__name__}; expected text or a number"
+
+
+def _syntax_problem(message: str, text: str, name: str) -> Problem:
+    """tomllib's complaint with its line; what is given twice is named, with where it was first given."""
+    found = re.search(r"\s*\(at (?:line (\d+), column \d+|end of document)\)$", message)
+    reason = message[: found.start()] if found else message
+    line = int(found[1]) if found and found[1] else text.rstrip("\n").count("\n") + 1
+    if re.match("Cannot (declare|overwrite|mutate|redefine)|Duplicate", reason):
+        return _given_twice(text, name, line)
+    return Problem(name, line, "", f"not TOML: {reason[:1].lower()}{reason[1:]}")
+
+
+def _given_twice(text: str, name: str, line: int) -> Problem:
+    seen = mentions("".join(text.splitlines(keepends=True)[:line]))
+    path, where = next(reversed(_repeats(seen)), seen[-1])
+    first = next(its_line for its_path, its_line in seen if its_path[: len(path)] == path)
+    return Problem(name, where, dotted(path), f"given twice, first on line {first}")
+
+
+def _repeats(seen: list[tuple[KeyPath, int]]) -> list[tuple[KeyPath, int]]:
+    """Mentions of a path that had been mentioned before."""
+    known: set[KeyPath] = set()
+    found = []
+    for path, line in seen:
+        if path in known:
+            found.append((path, line))
+        known.add(path)
+    return found

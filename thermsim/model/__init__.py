@@ -1,0 +1,1 @@
+"""From a checked case to capacities and links."""

@@ -1,0 +1,52 @@
+"""From a case to its model; the order here is the order in which elements may refer to each other.
+
+A new cooling element gets its own module with an `add_…` function, and a line here.
+"""
+
+import numpy as np
+
+from thermsim.case.case import Case
+from thermsim.model.airways import add_airways, add_sinks
+from thermsim.model.edges import add_edges
+from thermsim.model.films import add_films
+from thermsim.model.grid import make_grid
+from thermsim.model.joints import add_heat_pipes, add_joints, add_radiation
+from thermsim.model.loops import add_loops
+from thermsim.model.operating import Operating
+from thermsim.model.parts import add_parts
+from thermsim.model.program import Program
+from thermsim.model.sheets import add_sheet
+from thermsim.model.site import Site
+from thermsim.model.system import Model
+from thermsim.model.walls import add_walls
+
+
+def build(case: Case) -> Model:
+    """Lay out every element of a case as nodes, places and links."""
+    spec = case.spec
+    site = Site(spec, make_grid(spec))
+    for kind in ("sheet", "plate"):
+        for name, sheet in getattr(spec, kind).items():
+            address = f"{kind}.{name}"
+            site.sheets[address] = add_sheet(site.builder, spec, site.grid, address, sheet)
+    add_walls(site)
+    add_airways(site)
+    add_parts(site)
+    add_sinks(site)
+    coolant_nodes = add_loops(site)
+    add_films(site)
+    add_joints(site)
+    add_radiation(site)
+    add_heat_pipes(site)
+    edge_heats = add_edges(site)
+    site.builder.place("room")
+
+    groups = site.builder.numbered()
+    total = site.builder.node_count + len(site.builder.places)
+    feeds = {name: int(stream.feed) % total for name, stream in site.streams.items()}
+    operating = Operating(spec, site.pressure, feeds, coolant_nodes)
+    program = Program(spec, site.builder, edge_heats, case.mishaps)
+    return Model(
+        case, site, np.concatenate(site.builder.capacities), groups, len(site.builder.places),
+        operating, program, coolant_nodes,
+    )  # fmt: skip

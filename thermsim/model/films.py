@@ -1,0 +1,118 @@
+"""Films: faces of sheets, walls and parts against the air, and their radiation to the room."""
+
+import numpy as np
+
+from thermsim.case.solid import Film
+from thermsim.model.links import Floats, Ints, Law
+from thermsim.model.operating import Conditions
+from thermsim.model.site import Ends, Site
+from thermsim.physics.films import duct_film, flat_plate, natural_film, radiation_coefficient
+
+
+def add_films(site: Site) -> None:
+    """A convection group per film, and a radiation group where an emissivity is stated."""
+    for name, film in site.spec.film.items():
+        ends = site.ends(film.on, film.corner, film.size)
+        air = _air_nodes(site, name, film, ends)
+        site.builder.link(f"film.{name}", "film", ends.node, air, ends.area, law=_law(site, film, ends, air))
+        if film.emissivity is not None:
+            _radiate(site, name, film, ends)
+
+
+def _air_nodes(site: Site, name: str, film: Film, ends: Ends) -> Ints:
+    """The air each node of the face sees."""
+    if film.air is not None:
+        return np.full(ends.node.size, site.builder.place(f"film.{name} air"))
+    if film.to == "room":
+        return np.full(ends.node.size, site.builder.place("room"))
+    stream = site.streams[film.to.removeprefix("airway.")]
+    if film.on in site.sheets:
+        sheet = site.sheets[film.on]
+        x, y = np.meshgrid(*sheet.centres)
+        where = sheet.inside(film.corner, film.size)
+        return stream.node_at(x[where], y[where])
+    footprint = site.footprint(film.on) if film.on.startswith("part.") else None
+    if footprint is None:
+        return stream.node_along(np.full(ends.node.size, _wall_position(film.on, stream.axis, stream.reversed)))
+    (x0, y0), (width, depth) = footprint
+    return stream.node_at(np.array([x0 + width / 2]), np.array([y0 + depth / 2]))
+
+
+def _wall_position(address: str, axis: int, backwards: bool) -> float:
+    """Where along the stream a wall lies: the ends touch the first or last air, the sides its middle."""
+    low, high = (("wall.left", "wall.right"), ("wall.front", "wall.back"))[axis]
+    at = {low: 0.0, high: 1.0}.get(address, 0.5)
+    return 1.0 - at if backwards else at
+
+
+def _law(site: Site, film: Film, ends: Ends, air: Ints) -> Law:
+    """The film coefficient in series with half the sheet's thickness, W/m²K."""
+    value = _coefficient(site, film, ends, air)
+    half = float(ends.half[0]) if np.ptp(ends.half) == 0 else ends.half
+
+    def law(now: Conditions) -> float | Floats:
+        h = value(now)
+        return h / (1.0 + h * half)
+
+    return law
+
+
+def _coefficient(site: Site, film: Film, ends: Ends, air: Ints) -> Law:
+    airway = film.to.removeprefix("airway.")
+    share = ends.share
+    if film.law == "fixed":
+        fixed = film.h or 0.0
+        return lambda now: fixed
+    if film.law == "scaled":
+        assert film.h is not None  # the case was checked
+        assert film.at_flow is not None
+        h, at_flow, exponent, still = film.h, film.at_flow, film.exponent or 0.0, film.still or 0.0
+        return lambda now: max(h * (now.air[airway].flow / at_flow) ** exponent, still)
+    if film.law == "natural":
+        assert film.orientation is not None
+        assert film.length is not None
+        orientation, length = film.orientation, film.length
+
+        def natural(now: Conditions) -> float:
+            surface = float(share @ now.temperature[ends.node])
+            around = float(share @ now.temperature[air])
+            return float(natural_film(orientation, surface, around, length, now.pressure))
+
+        return natural
+    return _forced(site, film, airway)
+
+
+def _forced(site: Site, film: Film, airway: str) -> Law:
+    way = site.spec.airway[airway]
+    assert way.size is not None
+    assert way.height is not None
+    axis = 0 if way.direction.endswith("x") else 1
+    height, length, width = way.height, film.length or way.size[axis], way.size[1 - axis]
+    still = film.still or 0.0
+
+    def forced(now: Conditions) -> float:
+        air = now.air[airway]
+        velocity = air.flow / (height * width)
+        if velocity <= 0:
+            return still
+        if film.law == "duct":
+            found = duct_film(velocity, height, width, length, air.state)
+        else:
+            found = flat_plate(velocity, length, air.state)
+        now.used.add((f"film.{film.on} to {film.to}", found.name, found.regime))
+        return max(found.value, still)
+
+    return forced
+
+
+def _radiate(site: Site, name: str, film: Film, ends: Ends) -> None:
+    room = site.builder.place("room" if film.air is None else f"film.{name} air")
+    emissivity = film.emissivity or 0.0
+    surroundings = np.full(ends.node.size, room)
+
+    def law(now: Conditions) -> Floats:
+        return np.asarray(
+            radiation_coefficient(emissivity, now.temperature[ends.node], now.temperature[room])
+        )
+
+    site.builder.link(f"film.{name} radiation", "radiation", ends.node, surroundings, ends.area, law=law)

@@ -1,0 +1,108 @@
+"""One rectilinear grid for all sheets, with lines on every feature's edge."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from thermsim.case.schema import Spec
+
+Floats = NDArray[np.float64]
+NEIGHBOUR_RATIO = 2.0  # larger jumps in cell size cost accuracy at the seam
+MAX_CELLS_ACROSS = 20_000
+
+
+@dataclass(frozen=True)
+class Grid:
+    """Grid lines in plan, m: `x` of shape (nx+1,), `y` of shape (ny+1,); cells are indexed [row y, column x]."""
+
+    x: Floats
+    y: Floats
+    shifts: tuple[str, ...] = ()
+
+    def columns(self, low: float, high: float) -> slice:
+        """Cells between two x that lie on grid lines (or were merged onto them)."""
+        return _span(self.x, low, high)
+
+    def rows(self, low: float, high: float) -> slice:
+        """Cells between two y that lie on grid lines."""
+        return _span(self.y, low, high)
+
+
+def make_grid(spec: Spec) -> Grid:
+    """The common grid of a case: lines on all edges, closer ones than `run.merge` merged, graded in between."""
+    x_edges, y_edges = _feature_edges(spec)
+    lines, shifts = [], []
+    for axis, edges in (("x", x_edges), ("y", y_edges)):
+        merged, moved = merge_lines(edges, spec.run.merge)
+        lines.append(fill(merged, spec.run.cell))
+        shifts += [f"grid line {axis} = {1e3 * a:.4g} mm moved to {1e3 * b:.4g} mm" for a, b in moved]
+    return Grid(lines[0], lines[1], tuple(shifts))
+
+
+def _feature_edges(spec: Spec) -> tuple[list[float], list[float]]:
+    x: list[float] = []
+    y: list[float] = []
+
+    def rectangle(corner: tuple[float, float], size: tuple[float, float]) -> None:
+        x.extend((corner[0], corner[0] + size[0]))
+        y.extend((corner[1], corner[1] + size[1]))
+
+    for sheet in (*spec.sheet.values(), *spec.plate.values()):
+        rectangle(sheet.corner, sheet.size)
+        for piece in (*sheet.patch.values(), *sheet.cutout.values()):
+            rectangle(piece.corner, piece.size)
+    for part in spec.part.values():
+        if part.on and part.centre and part.size:
+            rectangle((part.centre[0] - part.size[0] / 2, part.centre[1] - part.size[1] / 2), part.size)
+    for region in (*spec.film.values(), *spec.joint.values(), *spec.heat_pipe.values()):
+        if region.corner and region.size:
+            rectangle(region.corner, region.size)
+    for edge in spec.edge.values():
+        if edge.stretch:
+            (x if edge.side in ("front", "back") else y).extend(edge.stretch)
+    return x, y
+
+
+def merge_lines(edges: Iterable[float], tolerance: float) -> tuple[list[float], list[tuple[float, float]]]:
+    """Sorted distinct lines; a line closer than `tolerance` to the one before it is moved onto that one.
+
+    Returns the lines and the moves (from, to) that exceed rounding.
+    """
+    lines: list[float] = []
+    moved: list[tuple[float, float]] = []
+    for edge in sorted(edges):
+        if lines and edge - lines[-1] < tolerance:
+            if edge - lines[-1] > 1e-9:
+                moved.append((edge, lines[-1]))
+        else:
+            lines.append(edge)
+    return lines, moved
+
+
+def fill(lines: list[float], cell: float) -> Floats:
+    """Lines with equal cells no larger than `cell` in each gap, then halved until neighbours differ little."""
+    counts = [max(1, int(np.ceil((b - a) / cell - 1e-9))) for a, b in zip(lines, lines[1:], strict=False)]
+    if sum(counts) > MAX_CELLS_ACROSS:
+        raise ValueError(f"a cell of {1e3 * cell:.4g} mm gives {sum(counts)} cells across; use a larger run.cell")
+    sizes = np.concatenate(
+        [np.full(n, (b - a) / n) for n, a, b in zip(counts, lines, lines[1:], strict=False)]
+    )
+    while True:
+        left = np.r_[np.inf, sizes[:-1]]
+        right = np.r_[sizes[1:], np.inf]
+        large = sizes > NEIGHBOUR_RATIO * 1.001 * np.minimum(left, right)
+        if not large.any():
+            break
+        sizes = np.repeat(np.where(large, sizes / 2, sizes), np.where(large, 2, 1))
+    filled = lines[0] + np.r_[0.0, np.cumsum(sizes)]
+    # take away the rounding of the running sum on the lines that matter
+    filled[np.abs(filled[:, None] - np.asarray(lines)).argmin(axis=0)] = lines
+    return filled
+
+
+def _span(lines: Floats, low: float, high: float) -> slice:
+    first = int(np.abs(lines - low).argmin())
+    last = int(np.abs(lines - high).argmin())
+    return slice(first, max(last, first + 1))

@@ -1,0 +1,236 @@
+"""Pressures of a coolant loop: each element's drop, branches side by side, and where the pump settles."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import pairwise
+from math import hypot, pi
+
+from scipy.optimize import brentq
+
+from thermsim.case.flow import Block, Drop, Hose, Loop, Radiator
+from thermsim.case.schema import Spec
+from thermsim.case.solid import Plate
+from thermsim.physics.coolants import Coolant, LiquidState, coolant
+from thermsim.physics.curves import PressureCurve, meeting_flow
+from thermsim.physics.ducts import Duct, pressure_drop, rectangular_duct, reynolds, round_duct
+from thermsim.physics.losses import FITTING_K, minor_loss_pressure
+
+Series = tuple["str | Branches", ...]  # elements by address, in flow order
+KNOT = 1.0  # K between the coolant temperatures at which the pump's point is solved; linear in between
+CLOSED = 1e-12  # m³/s, a branch that lets nothing through
+
+
+@dataclass(frozen=True)
+class Branches:
+    """Series side by side."""
+
+    ways: tuple[Series, ...]
+
+
+def read_path(path: Sequence[object]) -> Series:
+    """The loop's path as written: a list within the list is branches, each an address or a list."""
+
+    def element(item: object) -> str | Branches:
+        if isinstance(item, str):
+            return item
+        assert isinstance(item, Sequence)
+        return Branches(tuple(read_path((way,) if isinstance(way, str) else way) for way in item))
+
+    return tuple(element(item) for item in path)
+
+
+def elements(series: Series) -> list[str]:
+    """All addresses of a path, in order."""
+    found: list[str] = []
+    for item in series:
+        if isinstance(item, str):
+            found.append(item)
+        else:
+            for way in item.ways:
+                found += elements(way)
+    return found
+
+
+@dataclass(frozen=True)
+class Passage:
+    """One element's hydraulics: a duct with length and losses, or a measured drop."""
+
+    duct: Duct | None
+    length: float
+    loss_coefficient: float
+    roughness: float
+    measured: tuple[float, float, float] | None  # Pa at m³/s, exponent
+
+    def drop(self, flow: float, liquid: LiquidState) -> float:
+        """Pressure drop, Pa."""
+        total = 0.0
+        if self.duct is not None:
+            total += pressure_drop(
+                self.duct, self.length, flow, liquid.density, liquid.viscosity, self.roughness
+            )
+            total += minor_loss_pressure(self.loss_coefficient, flow, self.duct.area, liquid.density)
+        if self.measured is not None:
+            pressure, at, exponent = self.measured
+            total += pressure * (flow / at) ** exponent
+        return total
+
+    def reynolds(self, flow: float, liquid: LiquidState) -> float | None:
+        """Reynolds number, None where no duct is known."""
+        if self.duct is None:
+            return None
+        return reynolds(self.duct, flow, liquid.density, liquid.viscosity)
+
+
+def passage(spec: Spec, address: str) -> Passage:
+    """The hydraulics of a hose, plate, radiator, block or reservoir."""
+    kind, name = address.split(".", 1)
+    table = getattr(spec, kind)[name]
+    if isinstance(table, Hose):
+        fittings = sum(FITTING_K[fitting] * count for fitting, count in table.fittings.items())
+        return Passage(
+            round_duct(table.bore), table.length, table.loss_coefficient + fittings, table.roughness or 0.0, None
+        )
+    if isinstance(table, Plate):
+        channel = table.channel
+        duct = rectangular_duct(channel.width, channel.depth, channel.heated_walls)
+        bends = _corners(channel.path)
+        loss = channel.loss_coefficient + bends * channel.bend_loss
+        return Passage(duct, path_length(channel.path), loss, channel.roughness or 0.0, None)
+    if isinstance(table, Radiator | Block):
+        return Passage(None, 0.0, 0.0, 0.0, _measured(table))
+    return Passage(None, 0.0, 0.0, 0.0, None)
+
+
+def _measured(table: Drop) -> tuple[float, float, float] | None:
+    if table.drop is None or table.drop_at is None:
+        return None
+    return table.drop, table.drop_at, table.drop_exponent
+
+
+def path_length(path: Sequence[tuple[float, float]]) -> float:
+    """Length of a polyline, m."""
+    return sum(hypot(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(path))
+
+
+def _corners(path: Sequence[tuple[float, float]]) -> int:
+    """Corners of a polyline that turn by more than 30°."""
+    count = 0
+    for a, b, c in zip(path, path[1:], path[2:], strict=False):
+        u, v = (b[0] - a[0], b[1] - a[1]), (c[0] - b[0], c[1] - b[1])
+        cosine = (u[0] * v[0] + u[1] * v[1]) / (hypot(*u) * hypot(*v))
+        count += cosine < 0.866
+    return count
+
+
+def tube_area(bore: float) -> float:
+    """Cross-section of a tube, m²."""
+    return pi * bore * bore / 4
+
+
+Flows = dict[str, float]
+
+
+class LoopHydraulics:
+    """Where a loop's pump curve meets its resistance, at a coolant temperature and pump speed."""
+
+    def __init__(self, spec: Spec, loop: Loop) -> None:
+        self.loop = loop
+        self.coolant: Coolant = coolant(loop.coolant, loop.fraction, loop.fraction_by)
+        self.series = read_path(loop.path)
+        self.passages = {address: passage(spec, address) for address in elements(self.series)}
+        pump = spec.pump[loop.pump.removeprefix("pump.")]
+        self.curve = PressureCurve([q for q, _ in pump.curve], [p for _, p in pump.curve])
+        self._flows = lru_cache(maxsize=4096)(self._solve)
+
+    def liquid(self, temperature_degc: float) -> LiquidState:
+        """Properties, held at the last liquid state if the coolant would freeze or boil (the run warns)."""
+        low, high = self.coolant.freezing_degc, 99.9
+        return self.coolant.at(min(max(temperature_degc, low), high))
+
+    def flows(self, temperature_degc: float, speed: float, closed: frozenset[str] = frozenset()) -> Flows:
+        """Flow through each element, m³/s, and the pump's under `pump`.
+
+        Solved at whole knots of temperature and linear in between, so it is continuous and quick.
+        """
+        low = (temperature_degc // KNOT) * KNOT
+        share = (temperature_degc - low) / KNOT
+        cold, warm = self._flows(low, speed, closed), self._flows(low + KNOT, speed, closed)
+        return {key: (1 - share) * cold[key] + share * warm[key] for key in cold}
+
+    def _solve(self, temperature_degc: float, speed: float, closed: frozenset[str]) -> Flows:
+        liquid = self.liquid(temperature_degc)
+        if self.loop.flow is not None:
+            total = self.loop.flow if speed > 0 else 0.0
+        elif speed <= 0:
+            total = 0.0
+        else:
+            # pump curves are measured with water: pressure goes with density
+            available = self.curve.scaled(speed, density_ratio=liquid.density / 998.2)
+            total = meeting_flow(
+                available, lambda flow: self.drop(self.series, flow, liquid, closed), self.curve.flow[-1] * speed
+            )
+        flows: Flows = {"pump": total}
+        self._share(self.series, total, liquid, closed, flows)
+        return flows
+
+    def drop(self, series: Series, flow: float, liquid: LiquidState, closed: frozenset[str]) -> float:
+        """Pressure drop along a series at a flow, Pa; a closed element needs more than any pump has."""
+        total = 0.0
+        for item in series:
+            if isinstance(item, str):
+                if item in closed:
+                    return 1e9 * flow / CLOSED
+                total += self.passages[item].drop(flow, liquid)
+            else:
+                total += self._split(item, flow, liquid, closed)[0]
+        return total
+
+    def _split(
+        self, branches: Branches, flow: float, liquid: LiquidState, closed: frozenset[str]
+    ) -> tuple[float, list[float]]:
+        """Common drop of branches side by side, and the flow of each, adding up to `flow`."""
+        open_ways = [not closed.intersection(elements(way)) for way in branches.ways]
+        if flow <= 0 or not any(open_ways):
+            return (0.0 if flow <= 0 else 1e9 * flow / CLOSED), [0.0] * len(branches.ways)
+
+        def way_flow(way: Series, pressure: float) -> float:
+            return _inverse(lambda q: self.drop(way, q, liquid, closed), pressure, flow)
+
+        def shares(pressure: float) -> list[float]:
+            return [
+                way_flow(way, pressure) if is_open else 0.0
+                for way, is_open in zip(branches.ways, open_ways, strict=True)
+            ]
+
+        highest = max(
+            self.drop(way, flow, liquid, closed) for way, ok in zip(branches.ways, open_ways, strict=True) if ok
+        )
+        if highest <= 0:
+            count = sum(open_ways)
+            return 0.0, [flow / count * ok for ok in open_ways]
+        pressure = float(brentq(lambda p: sum(shares(p)) - flow, 0.0, highest, xtol=1e-9 * highest, rtol=1e-10))
+        found = shares(pressure)
+        scale = flow / sum(found)
+        return pressure, [q * scale for q in found]
+
+    def _share(
+        self, series: Series, flow: float, liquid: LiquidState, closed: frozenset[str], flows: Flows
+    ) -> None:
+        for item in series:
+            if isinstance(item, str):
+                flows[item] = flow
+            else:
+                for way, part in zip(item.ways, self._split(item, flow, liquid, closed)[1], strict=True):
+                    self._share(way, part, liquid, closed, flows)
+
+
+def _inverse(drop: Callable[[float], float], pressure: float, highest: float) -> float:
+    """Flow at which a rising drop reaches a pressure, between 0 and `highest`."""
+    if pressure <= 0:
+        return 0.0
+    if drop(highest) <= pressure:
+        return highest
+    return float(brentq(lambda q: drop(q) - pressure, 0.0, highest, xtol=1e-12 * highest, rtol=1e-11))

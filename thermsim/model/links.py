@@ -1,0 +1,109 @@
+"""Capacities and links: the one structure the whole physical model is written in.
+
+A *node* has a temperature and a heat capacity (J/K, zero for a massless node). A *place* has a given
+temperature (the room, an inlet, a held edge). A *link group* joins nodes with nodes or places by
+conductances of fixed pattern, times a strength that a law gives from the present conditions:
+
+    C dT/dt = P − Σ_g s_g M_g T
+
+Links are mutual (heat goes both ways) or directed (a stream: the receiving node feels the sender).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+if TYPE_CHECKING:
+    from thermsim.model.operating import Conditions
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Law = Callable[["Conditions"], "float | Floats"]
+
+
+@dataclass(frozen=True)
+class LinkGroup:
+    """Links of one kind and origin.
+
+    `receiver`, `sender`: node numbers, shape (n,); places come after the last node.
+    `weight`: W/K at strength one, shape (n,). `law` gives the strength, a number or shape (n,); None is one.
+    A mutual group takes from the sender what it gives the receiver; a directed one acts on the receiver only.
+    """
+
+    name: str
+    kind: str
+    receiver: Ints
+    sender: Ints
+    weight: Floats
+    mutual: bool = True
+    law: Law | None = None
+
+
+@dataclass
+class Builder:
+    """Collects nodes, places and links while the case is walked through."""
+
+    capacities: list[Floats] = field(default_factory=list)
+    node_count: int = 0
+    names: dict[str, Ints] = field(default_factory=dict)
+    places: dict[str, int] = field(default_factory=dict)
+    groups: list[LinkGroup] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+
+    def add_nodes(self, name: str, capacity: ArrayLike) -> Ints:
+        """Add nodes with heat capacities (J/K); returns their numbers, shape of `capacity` flattened."""
+        block = np.atleast_1d(np.asarray(capacity, dtype=float)).ravel()
+        numbers = np.arange(self.node_count, self.node_count + block.size)
+        self.capacities.append(block)
+        self.node_count += block.size
+        self.names[name] = numbers
+        return numbers
+
+    def add_node(self, name: str, capacity: float) -> int:
+        """Add one node; returns its number."""
+        return int(self.add_nodes(name, capacity)[0])
+
+    def place(self, name: str) -> int:
+        """The number of a place, made on first use.
+
+        It is negative: places stand at the end of the temperature vector, last made first, so that the
+        number is a valid index before the count of nodes is known.
+        """
+        return -1 - self.places.setdefault(name, len(self.places))
+
+    def link(
+        self,
+        name: str,
+        kind: str,
+        receiver: ArrayLike,
+        sender: ArrayLike,
+        weight: ArrayLike,
+        *,
+        mutual: bool = True,
+        law: Law | None = None,
+    ) -> None:
+        """Add a group of links; the three arrays are broadcast against each other."""
+        to, source, value = np.broadcast_arrays(
+            np.asarray(receiver, dtype=np.int64), np.asarray(sender, dtype=np.int64), np.asarray(weight, float)
+        )
+        self.groups.append(
+            LinkGroup(name, kind, to.ravel().copy(), source.ravel().copy(), value.ravel().copy(), mutual, law)
+        )
+
+    def numbered(self) -> list[LinkGroup]:
+        """The groups with every number counted from the first node."""
+        return [self._numbered(group) for group in self.groups if group.receiver.size]
+
+    def _numbered(self, group: LinkGroup) -> LinkGroup:
+        total = self.node_count + len(self.places)
+        receiver, sender = (np.where(ends < 0, total + ends, ends) for ends in (group.receiver, group.sender))
+        # a mutual link is turned so that its receiver is always a node
+        if group.mutual:
+            swap = receiver >= self.node_count
+            receiver, sender = np.where(swap, sender, receiver), np.where(swap, receiver, sender)
+        return LinkGroup(group.name, group.kind, receiver, sender, group.weight, group.mutual, group.law)

@@ -1,0 +1,1 @@
+"""Steady states and histories of a model."""

@@ -1,0 +1,196 @@
+"""Recording a history: whole fields at frames, curves at many times, operating points at steps."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from thermsim.model.links import Floats, Ints
+from thermsim.model.operating import Conditions
+from thermsim.model.program import Inputs
+from thermsim.model.system import Model
+from thermsim.physics.acoustics import level_sum, speed_change
+from thermsim.solve.governors import GovernorState, speeds_of
+from thermsim.solve.ledger import outflows
+from thermsim.solve.tr_bdf2 import Step, Stepper
+
+EVEN_SAMPLES = 600
+EARLY_SAMPLES = 60
+
+
+@dataclass(frozen=True)
+class Curve:
+    """One recorded quantity: its unit, what it is, and how it is read."""
+
+    group: str  # parts, solids, air, coolant, governor, noise, probes, sheets
+    name: str
+    unit: str
+    label: str
+
+
+@dataclass
+class Frame:
+    """The whole state at one time."""
+
+    time: float
+    temperature: Floats
+    ledger: dict[str, float]
+    supplied: float
+
+
+@dataclass
+class Recorder:
+    """Follows a history step by step; gives frames as their times are passed."""
+
+    model: Model
+    stepper: Stepper
+    frame_times: Floats
+    curve_times: Floats
+    curves: dict[Curve, list[float]] = field(default_factory=dict)
+    supplied: float = 0.0
+    stored: float = 0.0
+    rejected: float = 0.0
+    steps: int = 0
+    last_supplied: float = 0.0
+    last_conditions: Conditions | None = None
+    _next_frame: int = 0
+    _next_sample: int = 0
+    _before: dict[Curve, float] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self._watched = watched_nodes(self.model)
+
+    def take(self, step: Step) -> Iterator[Frame]:
+        """Record a step; yields the frames that lie in it."""
+        model = self.model
+        if not self._before:
+            self._before = self._operating(step.first.time, step.first.temperature, step.first.governors)
+        after = self._operating(step.last.time, step.last.temperature, step.last.governors)
+        while self._next_sample < self.curve_times.size and self.curve_times[self._next_sample] <= step.last.time:
+            time = float(self.curve_times[self._next_sample])
+            for curve, nodes in self._watched.items():
+                values = step.at(time, nodes)
+                self._put(curve, float(values.mean() if curve.label.startswith("mean") else values.max()))
+            share = (time - step.first.time) / (step.last.time - step.first.time)
+            for curve, value in after.items():
+                before = self._before.get(curve, value)
+                self._put(curve, before + share * (value - before))
+            self._next_sample += 1
+        self._before = after
+        while self._next_frame < self.frame_times.size and self.frame_times[self._next_frame] <= step.last.time:
+            time = float(self.frame_times[self._next_frame])
+            yield self._frame(time, step)
+            self._next_frame += 1
+        self.supplied += step.supplied
+        self.stored += step.stored
+        self.rejected += step.rejected
+        self.steps += 1
+        self.last_supplied = step.last.supplied
+        inputs = self._inputs(step.last.time, step.last.governors)
+        self.last_conditions = model.conditions(step.last.temperature, inputs)
+
+    def _put(self, curve: Curve, value: float) -> None:
+        self.curves.setdefault(curve, []).append(value)
+
+    def _inputs(self, time: float, governors: tuple[GovernorState, ...]) -> Inputs:
+        return self.model.program.at(time, speeds_of(self.stepper.laws, list(governors)))
+
+    def _frame(self, time: float, step: Step) -> Frame:
+        temperature = step.at(time)
+        inputs = self._inputs(time, step.governors_at(time))
+        now = self.model.conditions(temperature, inputs)
+        strengths = self.model.strengths(now)
+        return Frame(time, temperature, outflows(self.model, now, strengths), float(inputs.power.sum()))
+
+    def _operating(
+        self, time: float, temperature: Floats, governors: tuple[GovernorState, ...]
+    ) -> dict[Curve, float]:
+        inputs = self._inputs(time, governors)
+        return operating_curves(self.model, self.model.conditions(temperature, inputs), dict(inputs.controls.speeds))
+
+
+def watched_nodes(model: Model) -> dict[Curve, Ints]:
+    """The temperatures worth a curve, and the nodes each is the mean or maximum of."""
+    spec, names = model.case.spec, model.site.builder.names
+    found: dict[Curve, Ints] = {}
+
+    def add(group: str, name: str, label: str, nodes: Ints) -> None:
+        found[Curve(group, name, "degC", label)] = np.atleast_1d(nodes)
+
+    for name in spec.part:
+        add("parts", name, f"{name}", names[f"part.{name}"])
+    for kind in ("sink", "wall", "block"):
+        for name in getattr(spec, kind):
+            add("solids", f"{kind}.{name}", f"{kind} {name}", names[f"{kind}.{name}"])
+    for address in model.site.sheets:
+        add("solids", f"{address} mean", f"mean of {address.replace('.', ' ')}", names[address])
+        add("solids", f"{address} max", f"hottest of {address.replace('.', ' ')}", names[address])
+    for name, chain in model.site.chains.items():
+        add("air", f"{name} outlet", f"air leaving {name}", chain[-1:])
+    for name in spec.loop:
+        add("coolant", f"{name} pump inlet", f"coolant at the pump of {name}", names[f"loop.{name} pump"])
+    for kind in ("plate", "radiator"):
+        for name in getattr(spec, kind):
+            address = f"{kind}.{name} coolant" if kind == "plate" else f"{kind}.{name}"
+            add("coolant", f"{kind}.{name} outlet", f"coolant leaving {kind} {name}", names[address][-1:])
+    for name, probe in spec.probe.items():
+        cell = model.site.sheets[probe.on].cell_at(*probe.at)
+        add("probes", name, f"probe {name}", np.array([cell]))
+    return found
+
+
+def operating_curves(model: Model, now: Conditions, speeds: dict[str, float]) -> dict[Curve, float]:
+    """Flows, speeds and noise at one instant."""
+    spec = model.case.spec
+    found: dict[Curve, float] = {}
+    for name, air in now.air.items():
+        found[Curve("air", f"{name} flow", "m3/h", f"air flow in {name}")] = 3600 * air.flow
+    for name, loop in now.loops.items():
+        found[Curve("coolant", f"{name} flow", "L/min", f"coolant flow in {name}")] = 6e4 * loop.flows["pump"]
+    for name, governor in spec.governor.items():
+        found[Curve("governor", name, "%", f"speed set by governor {name}")] = 100 * speeds[governor.drives[0]]
+    source, total = noise_levels(model, speeds)
+    found[Curve("noise", "sources", "dB(A)", "fans and pumps together")] = source
+    found[Curve("noise", "with room", "dB(A)", "with the room's own noise")] = total
+    return found
+
+
+SILENT = 0.0  # dB(A) shown where nothing runs
+
+
+def noise_levels(model: Model, speeds: dict[str, float]) -> tuple[float, float]:
+    """Level of all fans and pumps at their speeds, and with the room's floor, dB(A); 50 log10 of the speed."""
+    levels = source_levels(model, speeds)
+    floor = model.case.spec.room.noise_floor
+    source = level_sum(levels.values()) if levels else -np.inf
+    total = level_sum([*levels.values(), *([floor] if floor is not None else [])])
+    return max(source, SILENT), max(total, SILENT)
+
+
+def source_levels(model: Model, speeds: dict[str, float]) -> dict[str, float]:
+    """Level of each running fan table and pump, dB(A) where its noise was stated."""
+    spec = model.case.spec
+    found = {}
+    for name, fan in spec.fan.items():
+        speed = speeds[f"fan.{name}"]
+        if fan.noise is not None and speed > 0:
+            found[f"fan.{name}"] = level_sum([fan.noise] * (fan.count * fan.in_series)) + speed_change(speed)
+    for name, pump in spec.pump.items():
+        speed = speeds[f"pump.{name}"]
+        if pump.noise is not None and speed > 0:
+            found[f"pump.{name}"] = pump.noise + speed_change(speed)
+    return found
+
+
+def sample_times(end: float, breaks: tuple[float, ...]) -> Floats:
+    """Times of the curves: even, closer together after switch-on and after each jump of the inputs."""
+    early = np.geomspace(0.05, min(60.0, end), EARLY_SAMPLES)
+    pieces = [np.linspace(0.0, end, EVEN_SAMPLES + 1), early]
+    if len(breaks) <= 20:
+        pieces += [start + early for start in breaks]
+    times = np.unique(np.concatenate(pieces))
+    kept: Floats = times[times <= end]
+    return kept
+

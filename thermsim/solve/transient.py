@@ -1,0 +1,111 @@
+"""Histories: steps of controlled error from switch-on to the end, as a generator."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+from scipy.optimize import brentq
+
+from thermsim.model.links import Floats
+from thermsim.model.system import Model
+from thermsim.solve.factor import SolveFailed
+from thermsim.solve.governors import GovernorLaw, GovernorState, governor_laws
+from thermsim.solve.tr_bdf2 import NotConverged, State, Step, Stepper
+
+LADDER = 4.0  # steps are powers of this times the shortest, so that factors are reused
+SHORTEST = 0.01  # s
+TOO_SHORT = 1e-7  # s
+FIRST_CHANGE = 4.0  # tolerances that the first step may move the fastest node by
+
+
+class Transient:
+    """One history of a model. Iterate over `steps`; `stepper` counts the work."""
+
+    def __init__(self, model: Model, tolerance: float | None = None, start: Floats | None = None) -> None:
+        self.model = model
+        self.tolerance = tolerance or model.case.spec.run.tolerance
+        self.laws = governor_laws(model)
+        self.stepper = Stepper(model, self.laws, self.tolerance)
+        self._start = model.start() if start is None else start
+        self.rejected = 0
+
+    def steps(self, end: float) -> Iterator[Step]:
+        """Accepted steps from 0 to `end`, landing on every jump of the inputs."""
+        governors = tuple(law.start() for law in self.laws)
+        stops = [*[t for t in self.model.program.breaks if t < end], end]
+        time, temperature = 0.0, self._start
+        for stop in stops:
+            segment = 0.5 * (time + stop)
+            state = self.stepper.state(time, temperature, governors, segment)
+            for step in self._segment(state, stop, segment):
+                yield step
+                time, temperature, governors = step.last.time, step.last.temperature, step.last.governors
+
+    def _segment(self, state: State, stop: float, segment: float) -> Iterator[Step]:
+        """Steps within a stretch of smooth inputs; a thrown switch starts it anew."""
+        rung = self._first_rung(state)
+        while state.time < stop - TOO_SHORT:
+            length = min(SHORTEST * LADDER**rung, stop - state.time)
+            try:
+                step, error = self.stepper.step(state, length, segment)
+            except NotConverged:
+                error = np.inf
+            if error > self.tolerance:
+                self.rejected += 1
+                rung = self._rung_of(length) - 1
+                if length < TOO_SHORT:
+                    raise SolveFailed(f"the time step fell below {TOO_SHORT:g} s at {state.time:.6g} s")
+                continue
+            thrown = self._thrown(step)
+            if thrown is not None:
+                step, state = self._land(state, step, thrown, segment)
+                yield step
+                rung = self._first_rung(state)
+                continue
+            yield step
+            state = step.last
+            if error < self.tolerance / LADDER**3 * 0.7 and length == SHORTEST * LADDER**rung:
+                rung += 1
+
+    def _first_rung(self, state: State) -> int:
+        heavy = self.stepper.has_capacity
+        fastest = float(np.abs(state.surplus[heavy] / self.model.capacity[heavy]).max(initial=0.0))
+        wish = FIRST_CHANGE * self.tolerance / max(fastest, 1e-12)
+        return self._rung_of(min(wish, 1e3))
+
+    @staticmethod
+    def _rung_of(length: float) -> int:
+        """The highest rung not longer than a length."""
+        return int(np.floor(np.log(length / SHORTEST) / np.log(LADDER) + 1e-9))
+
+    def _thrown(self, step: Step) -> GovernorLaw | None:
+        for law, state in zip(self.laws, step.last.governors, strict=True):
+            if law.crossed(state, law.read(step.last.temperature)):
+                return law
+        return None
+
+    def _land(self, state: State, step: Step, law: GovernorLaw, segment: float) -> tuple[Step, State]:
+        """Shorten a step to the instant at which a switch is thrown, and throw it."""
+        index = self.laws.index(law)
+        on = state.governors[index].on
+        threshold = law.table.off_below if on else law.table.on_above
+        assert threshold is not None
+
+        def over(time: float) -> float:
+            return float(step.at(time, law.sensor).max()) - threshold
+
+        start, stop = step.first.time, step.last.time
+        if over(start) * over(stop) < 0:
+            instant = float(brentq(over, start, stop, xtol=1e-6))
+            step, _ = self.stepper.step(state, max(instant - start, TOO_SHORT), segment)
+        governors = list(step.last.governors)
+        governors[index] = replace(governors[index], on=not on)
+        restarted = self.stepper.state(step.last.time, step.last.temperature, tuple(governors), segment)
+        return replace(step, last=restarted), restarted
+
+
+def governors_text(states: tuple[GovernorState, ...]) -> str:
+    """Speeds as percent, for progress lines."""
+    return ", ".join(f"{100 * state.speed:.0f} %" for state in states)

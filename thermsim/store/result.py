@@ -1,0 +1,128 @@
+"""A result in memory: fields, curves, ledger and summary, as read back from its file."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import h5py
+import numpy as np
+
+from thermsim.case.case import Case
+from thermsim.model.links import Floats
+from thermsim.store.write import SCHEMA, sheet_group
+
+if TYPE_CHECKING:
+    import xarray
+
+CURVE_GROUPS = ("parts", "solids", "air", "coolant", "governor", "noise", "probes", "ledger")
+
+
+class ResultError(ValueError):
+    """A file that is no result, or of a version this one cannot read."""
+
+
+@dataclass(frozen=True)
+class SheetField:
+    """Temperatures of a sheet: `temperature` °C, shape (frames, rows, columns), NaN where it has no cell.
+
+    `x_edges`, `y_edges`: grid lines, m; `time`: s, shape (frames,).
+    """
+
+    address: str
+    time: Floats
+    x_edges: Floats
+    y_edges: Floats
+    temperature: Floats
+
+
+@dataclass(frozen=True)
+class Series:
+    """A curve: `values` in `unit` at `time` (s), both shape (samples,)."""
+
+    time: Floats
+    values: Floats
+    unit: str
+    label: str
+
+
+@dataclass(frozen=True)
+class Result:
+    """One stored run. `summary` holds the same facts as summary.json; `complete` is False for a run that was cut."""
+
+    path: Path
+    case: Case
+    summary: dict[str, Any]
+    complete: bool
+    fields: dict[str, SheetField]
+    curves: dict[str, dict[str, Series]]
+
+    @property
+    def option(self) -> str | None:
+        """Name of the option, None for the base case."""
+        return self.case.option
+
+    def part(self, name: str) -> Series:
+        """Temperature of a part over time."""
+        return self.curves["parts"][name]
+
+    def sheet(self, name: str) -> xarray.Dataset:
+        """A sheet or plate as an xarray dataset with dims time, y, x (needs the extra `xarray`)."""
+        import xarray
+
+        address = name if "." in name else f"sheet.{name}"
+        return xarray.open_dataset(self.path, group=sheet_group(address), engine="h5netcdf", decode_timedelta=False)
+
+    def curves_dataset(self, group: str = "parts") -> xarray.Dataset:
+        """The curves of a group (parts, air, coolant, governor, noise, probes, ledger) as an xarray dataset."""
+        import xarray
+
+        return xarray.open_dataset(self.path, group=group, engine="h5netcdf", decode_timedelta=False)
+
+
+def read_result(path: str | Path) -> Result:
+    """Read a result file (or the folder that holds result.h5). An unfinished one reads up to its last frame."""
+    path = Path(path)
+    if path.is_dir():
+        whole = path / "result.h5"
+        path = whole if whole.exists() else path / "result.h5.part"
+    if not path.exists():
+        raise ResultError(f"{path}: there is no result here; make one with `thermsim run`")
+    try:
+        with h5py.File(path, "r") as file:
+            return _read(path, file)
+    except OSError as error:
+        raise ResultError(f"{path}: not a readable HDF5 file ({error})") from error
+
+
+def _read(path: Path, file: Any) -> Result:
+    schema = file.attrs.get("thermsim_schema")
+    if schema is None:
+        raise ResultError(f"{path}: an HDF5 file, but not a thermsim result")
+    if schema > SCHEMA:
+        raise ResultError(f"{path}: written by a newer thermsim (layout {schema}; this one reads up to {SCHEMA})")
+    fields = {}
+    for kind in ("sheets", "plates"):
+        for group in file.get(kind, {}).values():
+            count = min(group["time"].shape[0], group["temperature"].shape[0])
+            fields[group.attrs["address"]] = SheetField(
+                group.attrs["address"], group["time"][:count], group.attrs["x_edges"][:],
+                group.attrs["y_edges"][:], group["temperature"][:count].astype(float),
+            )  # fmt: skip
+    curves = {name: _read_curves(file[name]) for name in CURVE_GROUPS if name in file}
+    return Result(
+        path, Case.from_resolved(json.loads(file.attrs["case"])), json.loads(file.attrs.get("summary", "{}")),
+        bool(file.attrs["complete"]), fields, curves,
+    )  # fmt: skip
+
+
+def _read_curves(group: Any) -> dict[str, Series]:
+    count = min(data.shape[0] for data in group.values())
+    time = group["time"][:count]
+    return {
+        name: Series(time, np.asarray(data[:count]), data.attrs["units"], data.attrs["long_name"])
+        for name, data in group.items()
+        if name != "time"
+    }

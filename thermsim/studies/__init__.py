@@ -1,0 +1,1 @@
+"""Studies: what is run, and what is made of it."""

@@ -1,0 +1,117 @@
+"""One case run in time, from switch-on to its end, with its summary."""
+
+from __future__ import annotations
+
+import json
+import time as clock
+from collections.abc import Callable
+from importlib.metadata import version
+from itertools import pairwise
+from pathlib import Path
+from tempfile import mkdtemp
+from typing import Any
+
+import numpy as np
+
+from thermsim.case.case import Case
+from thermsim.model.build import build
+from thermsim.model.system import Model
+from thermsim.physics.ranges import collect_ranges
+from thermsim.solve.record import Recorder, sample_times
+from thermsim.solve.settle import CRITERIA, criterion_met
+from thermsim.solve.steady import Steady, solve_steady
+from thermsim.solve.transient import Transient
+from thermsim.store.result import Result, read_result
+from thermsim.store.write import ResultWriter
+from thermsim.studies.summary import Finished, summarise
+
+Progress = Callable[[float, float], None]  # simulated time, end
+
+
+def run(case: Case, out: str | Path | None = None, progress: Progress | None = None) -> Result:
+    """Run a case and store `result.h5` in the folder `out` (a new temporary one by default).
+
+    Returns the stored result; its `summary` tells what the command prints. Raises `SolveFailed` when the
+    solver gives up.
+    """
+    folder = Path(out) if out is not None else Path(mkdtemp(prefix="thermsim-"))
+    started = clock.perf_counter()
+    with collect_ranges() as notes:
+        model = build(case)
+        built = clock.perf_counter()
+        stretch = calm_stretch(model)
+        calm = solve_steady(model, sum(stretch) / 2)
+        last = solve_steady(model, case.spec.run.duration, calm.temperature) if model.program.breaks else calm
+        settled = clock.perf_counter()
+        history = Transient(model)
+        writer = ResultWriter(
+            folder / "result.h5", model, {"history": f"thermsim {version('thermsim')}", "engine": "full"}
+        )
+        try:
+            recorder, reason = _follow(model, history, last, writer, progress)
+            timing = {
+                "build_s": built - started,
+                "steady_s": settled - built,
+                "transient_s": clock.perf_counter() - settled,
+            }
+            done = Finished(model, calm, last, stretch, history, recorder, reason, timing, tuple(notes))
+            summary = summarise(done)
+            writer.finish(summary)
+            write_json(folder / "summary.json", summary)
+        finally:
+            writer.close()
+    return read_result(folder / "result.h5")
+
+
+def calm_stretch(model: Model) -> tuple[float, float]:
+    """The longest stretch (s) in which the inputs do not jump; warm-up is judged in it."""
+    times = [0.0, *model.program.breaks, model.case.spec.run.duration]
+    return max(pairwise(times), key=lambda span: span[1] - span[0])
+
+
+def write_json(path: Path, summary: dict[str, Any]) -> None:
+    """Write a summary as JSON, whole or not at all."""
+    partial = path.with_name(path.name + ".part")
+    partial.write_text(json.dumps(summary, indent=2, ensure_ascii=False) + "\n", encoding="utf-8")
+    partial.replace(path)
+
+
+def _follow(
+    model: Model, history: Transient, steady: Steady, writer: ResultWriter, progress: Progress | None
+) -> tuple[Recorder, str]:
+    """Step to the end, storing as frames are passed; returns the record and why it stopped."""
+    settings = model.case.spec.run
+    end = settings.duration
+    times = sample_times(end, model.program.breaks)
+    recorder = Recorder(model, history.stepper, np.linspace(0.0, end, settings.frames), times)
+    reason = f"reached {end:g} s"
+    for step in history.steps(end):
+        stored = False
+        for frame in recorder.take(step):
+            writer.frame(frame)
+            stored = True
+        if stored:
+            writer.curves(times, recorder.curves)
+        if progress:
+            progress(step.last.time, end)
+        if settings.until == "steady" and _is_steady(recorder, steady, settings.criterion, settings.settle):
+            reason = f"steady by {settings.criterion} and within {settings.settle:g} K of its end"
+            break
+    writer.curves(times, recorder.curves)
+    return recorder, reason
+
+
+def _is_steady(recorder: Recorder, steady: Steady, name: str, tolerance: float) -> bool:
+    """Every part meets the rate criterion, and none has more than the tolerance still to go."""
+    curves = [(c, v) for c, v in recorder.curves.items() if c.group == "parts"]
+    if not curves:
+        return False
+    count = len(curves[0][1])
+    if count < 10:
+        return False
+    values = np.column_stack([np.asarray(v) for _, v in curves])
+    ends = np.array([steady.temperature[recorder.model.numbers(f"part.{c.name}")[0]] for c, _ in curves])
+    if np.abs(values[-1] - ends).max() > tolerance:
+        return False
+    return criterion_met(recorder.curve_times[:count], values, 0.0, CRITERIA[name]).time is not None
+
