@@ -37,6 +37,7 @@ _TABLE: dict[str, Units] = {
     "time": {"s": 1, "ms": 1e-3, "min": 60, "h": 3600, "d": 86400},
     "power": {"W": 1, "mW": 1e-3, "uW": 1e-6, "kW": 1e3},
     "flux": {"W/m2": 1, "kW/m2": 1e3, "W/cm2": 1e4, "W/mm2": 1e6},
+    "power_density": {"W/m3": 1, "kW/m3": 1e3, "MW/m3": 1e6, "W/cm3": 1e6},
     "difference": {"K": 1, "mK": 1e-3},
     "conductivity": {"W/mK": 1, "mW/mK": 1e-3, "W/cmK": 1e2},
     "film": {"W/m2K": 1, "kW/m2K": 1e3, "W/cm2K": 1e4},
@@ -66,7 +67,6 @@ _TABLE: dict[str, Units] = {
     "fraction_rate": {"1/s": 1, "%/s": 1e-2, "%/min": 1e-2 / 60, "1/min": 1 / 60},
     "fraction_per_kelvin": {"1/K": 1, "%/K": 1e-2},
     "drift": {"1/K": 1, "ppm/K": 1e-6, "ppb/K": 1e-9, "%/K": 1e-2},
-    "temperature_rate": {"K/s": 1, "K/min": 1 / 60, "K/h": 1 / 3600},
     "rotation": {"1/s": 1, "rev/s": 1, "Hz": 1, "rpm": 1 / 60, "1/min": 1 / 60, "rev/min": 1 / 60},
     "level": {"dB(A)": 1, "dB": 1, "dBA": 1},
     "mass": {"kg": 1, "g": 1e-3, "mg": 1e-6},
@@ -80,12 +80,13 @@ _TEMPERATURE: dict[str, Callable[[float], float]] = {
 }
 _EXAMPLES = {
     "length": "1.6 mm", "area": "25 cm2", "volume": "150 mL", "time": "30 min", "power": "35 W",
-    "flux": "500 W/m2", "temperature": "23 degC", "difference": "0.5 K", "conductivity": "25 W/mK",
+    "flux": "500 W/m2", "power_density": "50 kW/m3", "temperature": "23 degC", "difference": "0.5 K",
+    "conductivity": "25 W/mK",
     "film": "9 W/m2K", "resistivity": "20 mm2K/W", "resistance": "1.5 K/W", "conductance": "14 W/K",
     "heat_capacity": "160 J/K", "volumetric_heat": "2.0 MJ/m3K", "specific_heat": "900 J/kgK",
     "density": "2700 kg/m3", "flow": "0.8 L/min", "pressure": "38 Pa",
     "flow_resistance": "0.012 Pa/(m3/h)2", "fraction": "45 %", "fraction_rate": "5 %/s",
-    "fraction_per_kelvin": "5 %/K", "drift": "4 ppm/K", "temperature_rate": "2 K/h",
+    "fraction_per_kelvin": "5 %/K", "drift": "4 ppm/K",
     "rotation": "3600 rpm", "level": "29 dB(A)", "mass": "1.2 kg",
 }  # fmt: skip
 DIMENSIONS = tuple(_EXAMPLES)
@@ -248,7 +249,6 @@ _OUTPUT: dict[str, tuple[tuple[float, str], ...]] = {
     "fraction_rate": ((1e-2, "%/s"),),
     "fraction_per_kelvin": ((1e-2, "%/K"),),
     "drift": ((1e-6, "ppm/K"),),
-    "temperature_rate": ((1 / 3600, "K/h"),),
     "rotation": ((1 / 60, "rpm"),),
     "resistivity": ((1e-6, "mm²K/W"),),
     "flow_resistance": ((3600.0**2, "Pa/(m³/h)²"),),

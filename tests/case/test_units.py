@@ -1,4 +1,4 @@
-"""The table of units against pint (and, where pint knows no such unit, against the definition named beside it)."""
+"""The table of units against pint, or the definition named beside a unit that pint has not."""
 
 import pint
 import pytest
@@ -43,7 +43,7 @@ def pint_text(unit: str) -> str:
 
 def _factors(text: str) -> str:
     text = text.replace("2", "**2").replace("3", "**3")
-    for pair in ("kgK", "gK", "cmK", "mK/", "m**2K", "cm**2K", "mm**2K", "m**3K", "cm**3K"):
+    for pair in ("kgK", "gK", "cmK", "m**2K", "cm**2K", "mm**2K", "m**3K", "cm**3K"):
         if text == pair:
             return f"{pair[:-1]}*K"
     if text.startswith("K") and len(text) > 1:
@@ -162,7 +162,8 @@ def test_tuple_messages(value, message):
 
 def test_points():
     found = units.points(["0 m3/h, 38 Pa", "36 m3/h, 0 Pa"], ("flow", "pressure"))
-    assert found == pytest.approx(((0.0, 38.0), (0.01, 0.0)))
+    assert found[0] == (0.0, 38.0)
+    assert found[1] == pytest.approx((0.01, 0.0))
     with pytest.raises(units.UnitError, match=r'^point 2: expected a pair, for example "0.8 L/min, 38 Pa"$'):
         units.points(["0 m3/h, 38 Pa", "36 m3/h"], ("flow", "pressure"))
     with pytest.raises(units.UnitError, match=r"^expected a list$"):

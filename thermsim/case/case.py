@@ -52,7 +52,7 @@ class Case:
         """The case that `resolved` describes; the file's other options are no longer there."""
         tables = dict(resolved)
         applied = tables.pop(APPLIED, {})
-        case = cls._build(read_tables(tables, name)).with_mishaps(applied.get("mishaps", ()))
+        case = cls._build(read_tables(tables, name), mishaps=tuple(applied.get("mishaps", ())))
         return replace(case, option=applied.get("option"))
 
     @classmethod
@@ -93,6 +93,10 @@ class Case:
     def resolved(self) -> dict[str, Any]:
         """Plain tables as written, with option, changes and box applied: enough to build the case again."""
         tables = {kind: table for kind, table in self._merged.items() if kind != "option"}
+        # a mishap that does not happen may speak of things only another option has
+        tables["mishap"] = {
+            name: table for name, table in tables.get("mishap", {}).items() if name in self.mishaps
+        }
         applied = {"option": self.option, "mishaps": list(self.mishaps)}
         return {APPLIED: applied, **as_plain(tables)}
 

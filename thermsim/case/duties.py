@@ -5,13 +5,18 @@ from itertools import pairwise
 
 from thermsim import units
 from thermsim.case.errors import Finding, KeyPath, nearest
-from thermsim.case.references import wrong_reference
+from thermsim.case.references import tables, wrong_reference
 from thermsim.case.running import Duty, MustHave
 from thermsim.case.schema import Spec
 
-CHANGING = {"watts": "power", "temperature": "temperature", "inlet": "temperature"}
-CHANGEABLE = "state, room.temperature, part.name.watts, airway.name.inlet or edge.name.temperature"
-_CHANGING_KEYS = {"part": "watts", "airway": "inlet", "edge": "temperature"}
+CHANGING = {"watts": "power", "temperature": "temperature", "inlet": "temperature", "air": "temperature"}
+CHANGEABLE = (
+    "state, room.temperature, part.name.watts, source.name.watts, airway.name.inlet, film.name.air or "
+    "edge.name.temperature"
+)
+_CHANGING_KEYS = {
+    "part": "watts", "source": "watts", "airway": "inlet", "film": "air", "edge": "temperature"
+}  # fmt: skip
 MUST_HAVES = {"noise": "level", "dew margin": "difference", "warm-up": "time"}
 LIMITED = ("part", "probe")
 
@@ -93,8 +98,9 @@ def _wrong_target(spec: Spec, of: str) -> str | None:
     if kind == "airway" and isinstance(spec.airway[name].inlet, str):
         source = spec.airway[name].inlet
         return f"airway.{name} takes its air from {source}; give it an inlet temperature first"
-    if kind == "edge" and spec.edge[name].temperature is None:
-        return f"edge.{name} has no temperature to change"
+    if kind in ("edge", "film", "source") and getattr(tables(spec, kind)[name], key) is None:
+        word = {"edge": "temperature", "film": "air temperature", "source": "watts"}[kind]
+        return f"{kind}.{name} has no {word} to change"
     return None
 
 
@@ -112,7 +118,7 @@ def _duty_course(spec: Spec, duty: Duty, at: KeyPath) -> Iterator[Finding]:
         yield (*at, key), str(error)
         return
     values = swing + [value for _, value in points if isinstance(value, float)]
-    if duty_dimension(duty) == "power" and min(values, default=0.0) < 0:
+    if duty.of.startswith("part.") and min(values, default=0.0) < 0:
         yield (*at, key), "watts fall below zero"
     if duty.sine is not None:
         return

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
+from typing import Self
 
 KeyPath = tuple[str | int, ...]
 Finding = tuple[KeyPath, str]  # where in the merged case, and what is wrong there
@@ -25,9 +26,15 @@ class Problem:
 class CaseError(ValueError):
     """A case that cannot be used; `problems` holds everything found, `str()` one line for each."""
 
+    exit_status = 2
+
     def __init__(self, problems: Iterable[Problem]) -> None:
         self.problems = tuple(problems)
         super().__init__("\n".join(map(str, self.problems)))
+
+    def __reduce__(self) -> tuple[type[Self], tuple[tuple[Problem, ...]]]:
+        """Carry the problems, not their text, from one process to another."""
+        return type(self), (self.problems,)
 
 
 def nearest(word: str, known: Iterable[str]) -> str:

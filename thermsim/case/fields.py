@@ -54,6 +54,7 @@ Moment = Annotated[float, _read("time"), Field(ge=0)]
 Power = Annotated[float, _read("power"), Field(ge=0)]
 HeatFlow = Annotated[float, _read("power")]
 HeatFlux = Annotated[float, _read("flux")]
+HeatDensity = Annotated[float, _read("power_density")]
 Temperature = Annotated[float, _read("temperature"), Field(ge=-273.15, le=3000)]
 Difference = Annotated[float, _read("difference"), Field(gt=0)]
 Conductivity = Annotated[float, _read("conductivity"), Field(gt=0)]
@@ -104,7 +105,6 @@ Watts = Annotated[
     Annotated[Power, Tag("<one>")] | Annotated[dict[str, Power], Tag("<states>")],
     Discriminator(lambda value: "<states>" if isinstance(value, dict) else "<one>"),
 ]
-TemperatureRate = Annotated[float, _read("temperature_rate"), Field(gt=0)]
 Inlet = Annotated[float | str, BeforeValidator(_read_inlet)]  # a temperature, "room" or "airway.name"
 AirwayName = Annotated[str, BeforeValidator(_without_kind)]  # written "main" or "airway.main", kept as "main"
 AirwayFactors = Annotated[dict[str, Number], BeforeValidator(_bare_names)]

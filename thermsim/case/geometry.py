@@ -109,11 +109,19 @@ def _parts(spec: Spec) -> Iterator[Finding]:
         for cutout_name, cutout in sheet.cutout.items():
             if area.common(rectangle(cutout.corner, cutout.size)):
                 yield ("part", name, "centre"), f'the part lies over cutout "{cutout_name}" of {part.on}'
-    for (first, one), (second, other) in combinations(spec.part.items(), 2):
-        areas = extent(spec, f"part.{first}"), extent(spec, f"part.{second}")
-        same = one.on is not None and (one.on, one.face) == (other.on, other.face)
-        if same and areas[0] and areas[1] and areas[0].common(areas[1]):
-            yield ("part", second, "centre"), f"the part overlaps part.{first} on the {one.face} of {one.on}"
+    yield from _parts_over_parts(spec)
+
+
+def _parts_over_parts(spec: Spec) -> Iterator[Finding]:
+    faces: dict[tuple[str, str], list[tuple[str, Rectangle]]] = {}
+    for name, part in spec.part.items():
+        area = extent(spec, f"part.{name}")
+        if part.on and area:
+            faces.setdefault((part.on, part.face), []).append((name, area))
+    for (sheet, face), placed in faces.items():
+        for (first, one), (second, other) in combinations(placed, 2):
+            if one.common(other):
+                yield ("part", second, "centre"), f"the part overlaps part.{first} on the {face} of {sheet}"
 
 
 def _channels(spec: Spec) -> Iterator[Finding]:
@@ -156,19 +164,20 @@ def _cut(point: Pair, start: Pair, end: Pair, half: float) -> Rectangle:
 
 def _regions(spec: Spec) -> Iterator[Finding]:
     """A `corner` with its `size`, on the sheet it is about."""
-    for kind in ("film", "joint", "heat_pipe", "airway"):
+    for kind in ("film", "source", "joint", "heat_pipe", "airway"):
         for name, table in tables(spec, kind).items():
             if (table.corner is None) != (table.size is None):
                 missing = "corner" if table.corner is None else "size"
                 yield (kind, name, missing), "missing; corner and size go together"
-    for name, film in spec.film.items():
-        if film.corner is None or film.size is None:
-            continue
-        sheet, area = sheet_at(spec, film.on), rectangle(film.corner, film.size)
-        if sheet is None and find(spec, film.on):
-            yield ("film", name, "corner"), f"goes with a film on a sheet or plate, not on {film.on}"
-        elif sheet and not outline(sheet).holds(area):
-            yield ("film", name, "corner"), f"{area} is not inside {film.on}, {outline(sheet)}"
+    for kind in ("film", "source"):
+        for name, table in tables(spec, kind).items():
+            if table.corner is None or table.size is None:
+                continue
+            sheet, area = sheet_at(spec, table.on), rectangle(table.corner, table.size)
+            if sheet is None and kind == "film" and find(spec, table.on):
+                yield (kind, name, "corner"), f"goes with a film on a sheet or plate, not on {table.on}"
+            elif sheet and not outline(sheet).holds(area):
+                yield (kind, name, "corner"), f"{area} is not inside {table.on}, {outline(sheet)}"
 
 
 def _joints(spec: Spec) -> Iterator[Finding]:

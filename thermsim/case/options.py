@@ -44,9 +44,10 @@ class Draft:
         return Problem(self.source.name, self.source.line(path), dotted(path), message)
 
     def problems(self, merged: Iterable[Finding] = ()) -> list[Problem]:
-        """Own findings and those about key paths of the merged case, each told once."""
+        """Own findings and those about key paths of the merged case, each once, by line."""
         found = [*self.findings, *((self.written_at(path), message) for path, message in merged)]
-        return list(dict.fromkeys(self.problem(path, message) for path, message in found))
+        problems = dict.fromkeys(self.problem(path, message) for path, message in found)
+        return sorted(problems, key=lambda problem: problem.line or 0)
 
     def forget(self, path: KeyPath) -> None:
         """What wrote this key path and those below no longer matters."""

@@ -4,6 +4,7 @@ import math
 import re
 import tomllib
 from collections.abc import Iterator
+from copy import deepcopy
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -73,7 +74,7 @@ def read_text(text: str, name: str) -> Source:
 
 def read_tables(raw: Raw, name: str) -> Source:
     """Plain tables (as JSON or TOML would give them) as a source."""
-    return _checked(Source(name, raw))
+    return _checked(Source(name, deepcopy(raw)))
 
 
 def _whole_file(name: str, message: str) -> CaseError:

@@ -101,8 +101,9 @@ def _solid_mentions(spec: Spec) -> Iterator[Mention]:
             yield ("wall", name, "joins", number), address, SHEETS
     for name, edge in spec.edge.items():
         yield ("edge", name, "on"), edge.on, SHEETS
-    for name, probe in spec.probe.items():
-        yield ("probe", name, "on"), probe.on, SHEETS
+    for kind in ("source", "probe"):
+        for name, table in tables(spec, kind).items():
+            yield (kind, name, "on"), table.on, SHEETS
     for name, film in spec.film.items():
         yield ("film", name, "on"), film.on, ("sheet", "plate", "wall", "part")
 

@@ -21,9 +21,10 @@ from thermsim.case.fields import (
     SpeedRate,
     Table,
     Temperature,
-    TemperatureRate,
     Time,
 )
+
+Criterion = Literal["1 K/h", "2 K/h", "2 K in 1 h", "3 K in 30 min", "1 K in 5 min"]
 
 
 class Room(Table):
@@ -127,7 +128,7 @@ class Run(Table):
 
     duration: Time = 1800.0
     until: Literal["time", "steady"] = "time"
-    criterion: TemperatureRate = 2 / 3600  # K/s; steady when nothing moves faster
+    criterion: Criterion = "2 K/h"
     state: str = "work"
     start: Temperature | None = None  # default: the room
     cell: Length = 0.005

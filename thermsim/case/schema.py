@@ -16,6 +16,7 @@ from thermsim.case.solid import (
     Plate,
     Radiation,
     Sheet,
+    Source,
     Wall,
 )
 
@@ -39,6 +40,7 @@ class Spec(Table):
     plate: dict[str, Plate] = Field(default_factory=dict)
     wall: dict[str, Wall] = Field(default_factory=dict)
     part: dict[str, Part] = Field(default_factory=dict)
+    source: dict[str, Source] = Field(default_factory=dict)
     joint: dict[str, Joint] = Field(default_factory=dict)
     film: dict[str, Film] = Field(default_factory=dict)
     radiation: dict[str, Radiation] = Field(default_factory=dict)

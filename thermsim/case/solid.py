@@ -16,6 +16,7 @@ from thermsim.case.fields import (
     FilmValue,
     Fraction,
     HeatCapacity,
+    HeatDensity,
     HeatFlow,
     HeatFlux,
     JointFilm,
@@ -132,6 +133,17 @@ class Part(Table):
     drift: Drift | None = None  # of its reading, 1/K
     doubling: Difference | None = None  # reading doubles in so many kelvin
     reading_tolerance: PositiveFraction | None = None
+
+
+class Source(Table):
+    """Heat put evenly into a sheet or a rectangle of it: losses in traces, a heater foil, the sun."""
+
+    on: str
+    corner: Point | None = None
+    size: Size | None = None
+    watts: HeatFlow | None = None
+    flux: HeatFlux | None = None  # per area in plan
+    density: HeatDensity | None = None  # per volume, through the whole thickness
 
 
 class Joint(Table):

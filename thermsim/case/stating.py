@@ -24,6 +24,7 @@ FILM_MAY = {"scaled": ("still",), "duct": ("length", "still"), "plate": ("length
 LAW_KEYS = ("h", "at_flow", "exponent", "still", "orientation", "length")
 FORCED = ("scaled", "duct", "plate")
 JOINT_WAYS = ("resistance", "resistivity", "conductance", "bond_line")
+SOURCE_WAYS = ("watts", "flux", "density")
 FINS = ("base", "fins", "fin_height", "fin_thickness", "conductivity")
 
 
@@ -32,6 +33,8 @@ def check_statements(spec: Spec) -> Iterator[Finding]:
     yield from _all_stuff(spec)
     for name, part in spec.part.items():
         yield from _part(spec, name, part)
+    for name, source in spec.source.items():
+        yield from one_of(source, ("source", name), SOURCE_WAYS)
     for name, joint in spec.joint.items():
         yield from _joint(spec, joint, ("joint", name))
     for name, film in spec.film.items():

@@ -17,6 +17,7 @@ from thermsim.model.parts import add_parts
 from thermsim.model.program import Program
 from thermsim.model.sheets import add_sheet
 from thermsim.model.site import Site
+from thermsim.model.sources import add_sources
 from thermsim.model.system import Model
 from thermsim.model.walls import add_walls
 
@@ -38,14 +39,14 @@ def build(case: Case) -> Model:
     add_joints(site)
     add_radiation(site)
     add_heat_pipes(site)
-    edge_heats = add_edges(site)
+    heats = add_edges(site) | add_sources(site)
     site.builder.place("room")
 
     groups = site.builder.numbered()
     total = site.builder.node_count + len(site.builder.places)
     feeds = {name: int(stream.feed) % total for name, stream in site.streams.items()}
     operating = Operating(spec, site.pressure, feeds, coolant_nodes)
-    program = Program(spec, site.builder, edge_heats, case.mishaps)
+    program = Program(spec, site.builder, heats, case.mishaps)
     return Model(
         case, site, np.concatenate(site.builder.capacities), groups, len(site.builder.places),
         operating, program, coolant_nodes,

@@ -3,27 +3,28 @@
 import numpy as np
 
 from thermsim.case.solid import Edge
-from thermsim.model.links import Floats, Ints
+from thermsim.model.links import Floats, GivenHeat, Ints
 from thermsim.model.operating import Conditions
 from thermsim.model.sheets import SheetCells
 from thermsim.model.site import Site
 from thermsim.physics.films import radiation_coefficient
 
 
-def add_edges(site: Site) -> dict[str, tuple[Ints, Floats]]:
-    """Links of held or cooled rims; returns the nodes and watts of rims with a stated heat flow, by name."""
-    heats: dict[str, tuple[Ints, Floats]] = {}
+def add_edges(site: Site) -> dict[str, GivenHeat]:
+    """Links of held or cooled rims; returns the rims with a stated heat flow, by address."""
+    heats: dict[str, GivenHeat] = {}
     for name, edge in site.spec.edge.items():
         node, length, to_rim, thickness = rim(site.sheets[edge.on], edge.side, edge.stretch)
+        area = length * thickness
         if edge.temperature is not None:
             held = np.full(node.size, site.builder.place(f"edge.{name}.temperature"))
             site.builder.link(f"edge.{name}", "edge", node, held, to_rim)
         elif edge.heat is not None:
-            heats[name] = node, edge.heat * length / length.sum()
+            heats[f"edge.{name}"] = node, length / length.sum(), edge.heat
         elif edge.flux is not None:
-            heats[name] = node, edge.flux * length * thickness
+            heats[f"edge.{name}"] = node, area / area.sum(), edge.flux * float(area.sum())
         else:
-            _cool(site, name, edge, node, length * thickness, to_rim)
+            _cool(site, name, edge, node, area, to_rim)
     return heats
 
 

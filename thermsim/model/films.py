@@ -22,7 +22,7 @@ def add_films(site: Site) -> None:
 def _air_nodes(site: Site, name: str, film: Film, ends: Ends) -> Ints:
     """The air each node of the face sees."""
     if film.air is not None:
-        return np.full(ends.node.size, site.builder.place(f"film.{name} air"))
+        return np.full(ends.node.size, site.builder.place(f"film.{name}.air"))
     if film.to == "room":
         return np.full(ends.node.size, site.builder.place("room"))
     stream = site.streams[film.to.removeprefix("airway.")]
@@ -106,7 +106,7 @@ def _forced(site: Site, film: Film, airway: str) -> Law:
 
 
 def _radiate(site: Site, name: str, film: Film, ends: Ends) -> None:
-    room = site.builder.place("room" if film.air is None else f"film.{name} air")
+    room = site.builder.place("room" if film.air is None else f"film.{name}.air")
     emissivity = film.emissivity or 0.0
     surroundings = np.full(ends.node.size, room)
 

@@ -56,7 +56,9 @@ def _feature_edges(spec: Spec) -> tuple[list[float], list[float]]:
     for part in spec.part.values():
         if part.on and part.centre and part.size:
             rectangle((part.centre[0] - part.size[0] / 2, part.centre[1] - part.size[1] / 2), part.size)
-    for region in (*spec.film.values(), *spec.joint.values(), *spec.heat_pipe.values()):
+    for region in (
+        *spec.film.values(), *spec.source.values(), *spec.joint.values(), *spec.heat_pipe.values()
+    ):  # fmt: skip
         if region.corner and region.size:
             rectangle(region.corner, region.size)
     for edge in spec.edge.values():

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Law = Callable[["Conditions"], "float | Floats"]
+GivenHeat = tuple[Ints, Floats, float]  # nodes, the share of each, and the watts of all
 
 
 @dataclass(frozen=True)

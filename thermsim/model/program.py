@@ -13,11 +13,11 @@ from thermsim import units
 from thermsim.case.running import Duty, Mishap
 from thermsim.case.schema import Spec
 from thermsim.case.solid import Part
-from thermsim.model.links import Builder, Floats, Ints
+from thermsim.model.links import Builder, Floats, GivenHeat
 from thermsim.model.operating import Controls
 
 Signal = Callable[[float, float], float]  # of the time, and the time from which jumps are taken
-DIMENSION = {"watts": "power", "temperature": "temperature", "inlet": "temperature"}
+DIMENSION = {"watts": "power", "temperature": "temperature", "inlet": "temperature", "air": "temperature"}
 KINKS_TO_STOP_AT = 50  # a ramp with more points than this is left to the step control
 
 
@@ -34,7 +34,7 @@ class Program:
     """The inputs as functions of time, and the times at which they jump."""
 
     def __init__(
-        self, spec: Spec, builder: Builder, edge_heats: Mapping[str, tuple[Ints, Floats]], mishaps: tuple[str, ...]
+        self, spec: Spec, builder: Builder, heats: Mapping[str, GivenHeat], mishaps: tuple[str, ...]
     ) -> None:
         self.spec = spec
         self.mishaps = {name: spec.mishap[name] for name in mishaps}
@@ -45,7 +45,7 @@ class Program:
             duty.of: _signal(duty, _dimension(duty.of)) for duty in spec.duty.values() if duty.of != "state"
         }
         self._state = next((_states(duty) for duty in spec.duty.values() if duty.of == "state"), None)
-        self._edge_heats = edge_heats
+        self._heats = heats
         self._fan_air = {
             fan: int(builder.names[f"airway.{name}"][0]) for name, way in spec.airway.items() for fan in way.fans
         }
@@ -97,8 +97,9 @@ class Program:
         power = np.zeros(self._nodes)
         for name in self.spec.part:
             power[self._names[f"part.{name}"]] += self.part_watts(name, time, jumps_at)
-        for nodes, watts in self._edge_heats.values():
-            power[nodes] += watts
+        for address, (nodes, share, watts) in self._heats.items():
+            signal = self._signals.get(f"{address}.watts")
+            power[nodes] += share * (signal(time, jumps_at) if signal else watts)
         for address, node in self._fan_air.items():
             fan = self.spec.fan[address.removeprefix("fan.")]
             power[node] += fan.heat * fan.count * fan.in_series * speeds[address] ** 3
@@ -120,7 +121,7 @@ class Program:
             inlet = self.spec.airway[rest.removesuffix(".inlet")].inlet
             return float(inlet)
         if kind == "film":
-            return self.spec.film[rest.removesuffix(" air")].air or 0.0
+            return float(self.spec.film[rest.removesuffix(".air")].air or 0.0)
         edge = self.spec.edge[rest.removesuffix(".temperature").removesuffix(" air")]
         given = edge.temperature if name.endswith(".temperature") else edge.air
         return given if given is not None else room

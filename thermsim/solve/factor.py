@@ -12,6 +12,8 @@ from thermsim.model.links import Floats
 class SolveFailed(RuntimeError):
     """The solver gave up; the message says why in the user's terms."""
 
+    exit_status = 3
+
 
 class Factor:
     """LU of a matrix whose pattern is nearly symmetric and whose diagonal dominates.

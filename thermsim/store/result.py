@@ -23,6 +23,8 @@ CURVE_GROUPS = ("parts", "solids", "air", "coolant", "governor", "noise", "probe
 class ResultError(ValueError):
     """A file that is no result, or of a version this one cannot read."""
 
+    exit_status = 2
+
 
 @dataclass(frozen=True)
 class SheetField:
@@ -95,6 +97,19 @@ def read_result(path: str | Path) -> Result:
             return _read(path, file)
     except OSError as error:
         raise ResultError(f"{path}: not a readable HDF5 file ({error})") from error
+
+
+def read_stamp(path: Path) -> tuple[str, str] | None:
+    """Fingerprint of the case and version of the tool of a whole result; None if there is no whole result."""
+    if not path.exists():
+        return None
+    try:
+        with h5py.File(path, "r") as file:
+            if not file.attrs.get("complete", 0):
+                return None
+            return str(file.attrs["fingerprint"]), str(file.attrs["version"])
+    except (OSError, KeyError):
+        return None
 
 
 def _read(path: Path, file: Any) -> Result:

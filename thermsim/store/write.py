@@ -37,6 +37,7 @@ class ResultWriter:
                 "title": model.case.title,
                 "thermsim_schema": SCHEMA,
                 "complete": 0,
+                "fingerprint": model.case.fingerprint(),
                 "case": json.dumps(model.case.resolved(), ensure_ascii=False),
                 **attributes,
             }

@@ -45,7 +45,7 @@ def run(case: Case, out: str | Path | None = None, progress: Progress | None = N
         settled = clock.perf_counter()
         history = Transient(model)
         writer = ResultWriter(
-            folder / "result.h5", model, {"history": f"thermsim {version('thermsim')}", "engine": "full"}
+            folder / "result.h5", model, {"version": version("thermsim"), "engine": "full"}
         )
         try:
             recorder, reason = _follow(model, history, last, writer, progress)

@@ -1,6 +1,6 @@
 """A small sound case that the tests change, one thing at a time."""
 
-from thermsim.case import Case
+import pytest
 
 BASE = """\
 [case]
@@ -71,14 +71,15 @@ path = ["plate.cold", "radiator.outside"]
 """
 
 
-def changed(*pairs: tuple[str, str], more: str = "", loop: bool = False) -> str:
-    """The base text (with the loop if asked) with pieces replaced and more text behind it."""
-    text = BASE + (LOOP if loop else "")
-    for old, new in pairs:
-        assert old in text, old
-        text = text.replace(old, new, 1)
-    return text + more
+@pytest.fixture
+def changed():
+    """A function: the base text (with the loop if asked), pieces replaced, more text behind it."""
 
+    def change(*pairs: tuple[str, str], more: str = "", loop: bool = False) -> str:
+        text = BASE + (LOOP if loop else "")
+        for old, new in pairs:
+            assert old in text, old
+            text = text.replace(old, new, 1)
+        return text + more
 
-def load(text: str) -> Case:
-    return Case.from_text(text, "case.toml")
+    return change

@@ -1,0 +1,83 @@
+"""Small case files for checks against published values, and ways to read their answers."""
+
+import numpy as np
+from scipy.interpolate import RegularGridInterpolator
+
+from thermsim.case import Case
+from thermsim.model.build import build
+from thermsim.model.system import Model
+from thermsim.solve.ledger import outflows
+from thermsim.solve.steady import Steady
+from thermsim.solve.transient import Transient
+
+THIN = "1e9 W/mK"  # through conductivity of an ideally thin sheet: no half-thickness resistance
+
+
+def model_of(cell: float = 0.005, room: float = 0.0, start: float | None = None, **tables) -> Model:
+    """The model of a case given as tables; `cell` m, `room` and `start` °C."""
+    run = {"cell": f"{cell} m", "merge": "1e-7 m"}
+    if start is not None:
+        run["start"] = f"{start} degC"
+    about = {"case": {"title": "check"}, "room": {"temperature": f"{room} degC"}, "run": run}
+    return build(Case.from_dict(about | tables))
+
+
+def sheet(length: float, width: float, thickness: float, k: float, heat: float = 2e6, **more) -> dict:
+    """A sheet's table: m, W/mK, J/m³K."""
+    return {
+        "corner": "0, 0 m", "size": f"{length} x {width} m", "thickness": f"{thickness} m",
+        "conductivity": f"{k} W/mK", "conductivity_through": THIN, "heat_density": f"{heat} J/m3K", **more,
+    }  # fmt: skip
+
+
+def film(h: float, on: str = "sheet.s", **more) -> dict:
+    """A fixed film, W/m²K."""
+    return {"on": on, "law": "fixed", "h": f"{h} W/m2K", **more}
+
+
+def held(side: str, degc: float, on: str = "sheet.s", **more) -> dict:
+    """An edge held at a temperature, °C."""
+    return {"on": on, "side": side, "temperature": f"{degc} degC", **more}
+
+
+def rectangle(left: float, front: float, width: float, depth: float) -> dict:
+    """Corner and size of a rectangle, m."""
+    return {"corner": f"{left}, {front} m", "size": f"{width} x {depth} m"}
+
+
+def field(model: Model, temperature, address: str = "sheet.s"):
+    """Temperatures of a sheet's cells, shape (rows, columns)."""
+    return temperature[model.site.sheets[address].node]
+
+
+def at(model: Model, temperature, x, y, address: str = "sheet.s"):
+    """Temperature of a sheet at points (m), linear between cell centres and beyond the outermost."""
+    centre_x, centre_y = model.site.sheets[address].centres
+    values = field(model, temperature, address)
+    if centre_y.size == 1:
+        return RegularGridInterpolator((centre_x,), values[0], bounds_error=False, fill_value=None)(
+            np.atleast_1d(x)
+        )
+    look = RegularGridInterpolator((centre_y, centre_x), values, bounds_error=False, fill_value=None)
+    points = np.broadcast_arrays(np.asarray(y, float), np.asarray(x, float))
+    return look(np.stack([p.ravel() for p in points], axis=-1)).reshape(points[0].shape)
+
+
+def history(model: Model, times, tolerance: float = 1e-3, start=None):
+    """Temperatures of all nodes at rising times (s), shape (times, nodes)."""
+    wanted, found = list(times), []
+    for step in Transient(model, tolerance, start).steps(wanted[-1]):
+        while len(found) < len(wanted) and wanted[len(found)] <= step.last.time + 1e-9:
+            found.append(step.at(wanted[len(found)]))
+    return np.array(found)
+
+
+def leaving(model: Model, steady: Steady) -> dict[str, float]:
+    """Watts that leave by each film, edge and stream in a steady state."""
+    return outflows(model, steady.conditions, steady.strengths)
+
+
+def node(model: Model, address: str) -> int:
+    """The one node of a part, wall, sink or rim."""
+    (number,) = model.numbers(address)
+    return int(number)

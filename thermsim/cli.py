@@ -1,0 +1,73 @@
+"""The command line: names of the commands, and what becomes of errors. Each command loads only when called."""
+
+from __future__ import annotations
+
+import importlib
+import sys
+from difflib import get_close_matches
+from typing import Any
+
+import click
+
+COMMANDS = {
+    "check": "Validate a case: watts ledger, hand estimates beside the model.",
+    "run": "Run one case in time, from switch-on to its end.",
+    "compare": "Run every option of a case and set them side by side.",
+    "plot": "Draw the figures of stored results.",
+}
+
+
+class Commands(click.Group):
+    """A group whose commands are imported when called, so that --help stays quick."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, name: str) -> click.Command | None:
+        if name not in COMMANDS:
+            return None
+        module = importlib.import_module(f"thermsim.commands.{name}")
+        command: click.Command = module.command
+        return command
+
+    def resolve_command(self, ctx: click.Context, args: list[str]) -> Any:
+        if args and args[0] not in COMMANDS:
+            near = get_close_matches(args[0], COMMANDS, n=1)
+            hint = f'; did you mean "{near[0]}"?' if near else f"; there are {', '.join(COMMANDS)}"
+            raise click.UsageError(f'there is no command "{args[0]}"{hint}', ctx)
+        return super().resolve_command(ctx, args)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="thermsim")
+def cli() -> None:
+    """Transient thermal trade studies of electronic enclosures: air against liquid.
+
+    Start with `thermsim check CASE`, then `thermsim compare CASE`. A CASE is a TOML file or a folder that
+    holds a case.toml.
+
+    Exit status: 0 done; 1 a must-have is not met; 2 the input is wrong; 3 the solver gave up.
+    """
+
+
+def main() -> None:
+    """Entry point; turns every error the user can cause into one message and a status."""
+    try:
+        cli(standalone_mode=False)
+    except click.ClickException as error:
+        error.show()
+        sys.exit(2)
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("stopped; what was finished is kept", err=True)
+        sys.exit(130)
+    except Exception as error:
+        # our own errors carry their status; what carries none is a defect and shows its traceback
+        status = 2 if isinstance(error, OSError) else getattr(error, "exit_status", None)
+        if status is None:
+            raise
+        click.echo(str(error), err=True)
+        sys.exit(status)

@@ -1,0 +1,53 @@
+"""`thermsim compare`."""
+
+from __future__ import annotations
+
+import shutil
+import sys
+
+import click
+
+from thermsim.commands.shared import case_options, out_folder, print_json, progress, read_case
+
+
+@click.command("compare")
+@case_options
+@click.option("--option", "-p", "chosen", multiple=True, metavar="NAME", help='Only these ("base" is the case itself).')
+@click.option("-o", "out", metavar="DIR", type=click.Path(), help="Folder for the results.")
+@click.option("-j", "workers", type=click.IntRange(1), help="Cases at once (default: as many as there are cores).")
+@click.option("--figures/--no-figures", default=True, help="Draw the figures and write the page too.")
+def command(
+    case_path: str, changes: tuple[str, ...], as_json: bool, chosen: tuple[str, ...], out: str | None,
+    workers: int | None, figures: bool,
+) -> None:  # fmt: skip
+    """Run every option of a case and set them side by side.
+
+    Stores a folder for each option, the table as compare.json, figures on one scale and page.html in
+    outputs/CASE (or -o DIR). Finished options are not run again.
+    """
+    case = read_case(case_path, None, changes)
+    from thermsim.report.compare_text import compare_text
+    from thermsim.report.figures import save_comparison, save_figures
+    from thermsim.report.page import write_page
+    from thermsim.studies.compare import compare
+    from thermsim.studies.run import write_json
+
+    folder = out_folder(out, case)
+    with progress("options", as_json) as report:
+        results = compare(case, folder, chosen or None, workers, report)
+    summaries = {name: result.summary for name, result in results.items()}
+    write_json(folder / "compare.json", summaries)
+    if figures:
+        with progress("figures", as_json) as report:
+            for done, result in enumerate(results.values()):
+                if report:
+                    report(done, len(results) + 1)
+                save_figures(result, result.path.parent)
+            save_comparison(results, folder)
+            write_page(folder / "page.html", case.title, results)
+    if as_json:
+        print_json(summaries)
+    else:
+        width = shutil.get_terminal_size((110, 24)).columns if sys.stdout.isatty() else 110
+        click.echo(compare_text(summaries, width))
+        click.echo(f"\nStored in {folder}{'; open page.html there' if figures else ''}.")

@@ -1,0 +1,43 @@
+"""`thermsim run`."""
+
+from __future__ import annotations
+
+import click
+
+from thermsim.commands.shared import case_options, out_folder, print_json, progress, read_case
+
+
+@click.command("run")
+@case_options
+@click.option("--option", "-p", "option", metavar="NAME", help="Run an option of the case instead of its base.")
+@click.option("--mishap", "mishaps", multiple=True, metavar="NAME", help="Let a mishap happen. May be repeated.")
+@click.option("-o", "out", metavar="DIR", type=click.Path(), help="Folder for the results.")
+@click.option("--figures/--no-figures", default=True, help="Draw the figures too.")
+def command(
+    case_path: str, changes: tuple[str, ...], as_json: bool, option: str | None, mishaps: tuple[str, ...],
+    out: str | None, figures: bool,
+) -> None:  # fmt: skip
+    """Run one case in time, from switch-on to its end.
+
+    Stores result.h5 and summary.json, and the figures, in outputs/CASE/OPTION (or -o DIR).
+    """
+    case = read_case(case_path, option, changes)
+    if mishaps:
+        case = case.with_mishaps(mishaps)
+    from thermsim.report.figures import save_figures
+    from thermsim.report.text import run_text
+    from thermsim.store.names import slug
+    from thermsim.studies.run import run
+
+    folder = out_folder(out, case, slug(option or "base"))
+    with progress(option or "base", as_json) as report:
+        result = run(case, folder, report)
+    if figures:
+        save_figures(result, folder)
+    if as_json:
+        print_json(result.summary)
+    else:
+        click.echo(run_text(result.summary))
+        click.echo(f"\nStored in {folder}{' with figures' if figures else ''}.")
+    if any(must["met"] is False for must in result.summary["must_haves"]):
+        raise SystemExit(1)

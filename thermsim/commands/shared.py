@@ -1,0 +1,66 @@
+"""What the commands have in common: the case argument, --set, --json, -o, progress."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from thermsim.case import Case, load_case
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+def case_options(function: F) -> F:
+    """CASE, --set and --json."""
+    function = click.argument("case_path", metavar="CASE", type=click.Path())(function)
+    function = click.option(
+        "--set", "changes", multiple=True, metavar="NAME.KEY=VALUE",
+        help='Change the case by address, as in --set part.fpga.watts="20 W". May be repeated.',
+    )(function)  # fmt: skip
+    return click.option("--json", "as_json", is_flag=True, help="Print JSON for machines.")(function)
+
+
+def read_case(path: str, option: str | None, changes: tuple[str, ...]) -> Case:
+    """The case with an option and changes; warnings about it go to standard error."""
+    case = load_case(path, option, changes)
+    for warning in case.warnings:
+        click.echo(f"note: {warning}", err=True)
+    return case
+
+
+def out_folder(out: str | None, case: Case, *more: str) -> Path:
+    """Where results go: -o, or outputs/<case folder>/<option>."""
+    if out is not None:
+        return Path(out)
+    path = case.path or Path("case")
+    name = path.stem if path.stem != "case" or not path.resolve().parent.name else path.resolve().parent.name
+    return Path("outputs", name, *more)
+
+
+def print_json(facts: Any) -> None:
+    """Facts as JSON on standard output."""
+    click.echo(json.dumps(facts, indent=2, ensure_ascii=False))
+
+
+@contextmanager
+def progress(label: str, quiet: bool) -> Iterator[Callable[[float, float], None] | None]:
+    """A bar on standard error when that is a terminal; None when piped or quiet."""
+    if quiet or not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
+
+    bar = Progress(
+        TextColumn("{task.description}"), BarColumn(), TimeRemainingColumn(), console=Console(stderr=True),
+        transient=True,
+    )  # fmt: skip
+    with bar:
+        task = bar.add_task(label, total=None)
+        yield lambda done, total: bar.update(task, completed=done, total=total)

@@ -1,0 +1,135 @@
+"""The comparison of options as plain text: what fails first, then one table of answers and one of parts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from thermsim.report.text import columns, minutes, number
+
+Table = dict[str, Any]
+
+
+def compare_text(summaries: Mapping[str, Table], width: int = 110) -> str:
+    """Summaries by option name as a report of at most `width` columns."""
+    first = next(iter(summaries.values()))
+    invented = " (invented demo data)" if first["invented"] else ""
+    blocks = [
+        [f"{first['title']}{invented}"],
+        verdict_lines(summaries),
+        answer_lines(summaries),
+        *part_blocks(summaries, width),
+        warning_lines(summaries),
+    ]
+    return "\n\n".join("\n".join(block) for block in blocks if block)
+
+
+def verdict_lines(summaries: Mapping[str, Table]) -> list[str]:
+    """Which options meet every must-have, and what the others fail."""
+    good = [name for name, summary in summaries.items() if not failures(summary)]
+    lines = [f"meet every must-have: {', '.join(good)}" if good else "no option meets every must-have"]
+    for name, summary in summaries.items():
+        failed = failures(summary)
+        if failed:
+            lines.append(f"  {name}: fails {', '.join(failed)}")
+    return lines
+
+
+def failures(summary: Table) -> list[str]:
+    """Names of the must-haves that are not met; like parts (adc1, adc2 …) are counted together."""
+    return [must["name"] for must in summary["must_haves"] if must["met"] is False]
+
+
+def worst_margin(summary: Table) -> tuple[str, float] | None:
+    """The part nearest to its limit (or furthest over) and its margin, K."""
+    margins = {n: p["margin_k"] for n, p in summary["parts"].items() if p["margin_k"] is not None}
+    if not margins:
+        return None
+    name = min(margins, key=lambda part: margins[part])
+    return name, margins[name]
+
+
+def answer_lines(summaries: Mapping[str, Table]) -> list[str]:
+    """One line an option: must-haves, worst margin, warm-up, flows, coolant, noise."""
+    rows = [["option", "must-haves", "worst margin", "", "warm-up", "air", "coolant", "coolant", "noise"]]
+    rows.append(["", "", "K", "part", "", "m³/h", "L/min", "°C", "dB(A)"])
+    for name, summary in summaries.items():
+        failed, worst = failures(summary), worst_margin(summary)
+        air = next(iter(summary["air"].values()), None)
+        loop = next(iter(summary["coolant"].values()), None)
+        rows.append([
+            name,
+            "met" if not failed else f"{len(failed)} failed",
+            number(worst[1]) if worst else "–",
+            worst[0] if worst else "",
+            minutes(summary["warm_up"].get("time_s")),
+            number(air["flow_m3_per_h"]) if air else "–",
+            number(loop["flow_l_per_min"], 2) if loop else "–",
+            f"{loop['coldest_degc']:.1f}–{loop['hottest_degc']:.1f}" if loop else "–",
+            number(summary["noise"]["with_room_dba"]),
+        ])  # fmt: skip
+    return columns(rows, "  r rrrrr")
+
+
+def part_blocks(summaries: Mapping[str, Table], width: int) -> list[list[str]]:
+    """Settled temperature and margin of every part under every option, in as many blocks as the width needs."""
+    names = list(summaries)
+    parts = list(next(iter(summaries.values()))["parts"])
+    first = max(len(part) for part in parts) + 12 if parts else 0
+    per_block = max(1, (width - first) // 16)
+    blocks = []
+    for start in range(0, len(names) if parts else 0, per_block):
+        chosen = names[start : start + per_block]
+        lines = ["settled temperature °C (margin to the limit K; ! over it)"] if start == 0 else []
+        blocks.append(lines + _part_block({name: summaries[name] for name in chosen}, parts))
+    return blocks
+
+
+def _part_block(summaries: Mapping[str, Table], parts: list[str]) -> list[str]:
+    heads = [wrap(name, 14) for name in summaries]
+    depth = max(len(head) for head in heads)
+    rows = [["part" if k == depth - 1 else "", "limit" if k == depth - 1 else ""] for k in range(depth)]
+    for head in heads:
+        for k in range(depth):
+            rows[k].append(([""] * (depth - len(head)) + head)[k])
+    for part in parts:
+        told = [summary["parts"].get(part) for summary in summaries.values()]
+        limit = next((t["limit_degc"] for t in told if t and t["limit_degc"] is not None), None)
+        rows.append([part, number(limit, 0), *[_cell(t) for t in told]])
+    return columns(rows, " " + "r" * (1 + len(heads)))
+
+
+def _cell(part: Table | None) -> str:
+    if part is None:
+        return "–"
+    margin = part["margin_k"]
+    if margin is None:
+        return f"{part['steady_degc']:.1f}        "
+    return f"{part['steady_degc']:.1f} ({margin:+.1f}{'!' if margin < 0 else ''})"
+
+
+def wrap(text: str, width: int) -> list[str]:
+    """Words of a text in lines of a width (longer words are kept whole)."""
+    lines: list[str] = []
+    for word in text.split():
+        if lines and len(lines[-1]) + 1 + len(word) <= width:
+            lines[-1] += " " + word
+        else:
+            lines.append(word)
+    return lines
+
+
+def warning_lines(summaries: Mapping[str, Table]) -> list[str]:
+    """Each warning once, with the options it concerns; then the cautions of all."""
+    concerned: dict[str, list[str]] = {}
+    cautions: dict[str, None] = {}
+    for name, summary in summaries.items():
+        for text in summary["warnings"]:
+            concerned.setdefault(text, []).append(name)
+        cautions |= dict.fromkeys(summary["cautions"])
+    every = len(summaries)
+    lines = [
+        f"warning: {text}" + ("" if len(names) == every else f" [{'; '.join(names)}]")
+        for text, names in concerned.items()
+    ]
+    return lines + [f"caution: {text}" for text in cautions]
