@@ -519,6 +519,14 @@ def test_files_that_are_no_case(tmp_path):
     assert failure(binary).startswith("binary.toml:1: not TOML: ")
 
 
-def test_text_nested_too_deeply_is_refused():
-    with pytest.raises(CaseError, match="nested too deeply"):
-        Case.from_text(f"a = {'[' * 5000}{']' * 5000}", "case.toml")
+@pytest.mark.parametrize("depth", [40, 400, 5000])
+def test_text_nested_too_deeply_is_refused(depth):
+    for text in (f"a = {'[' * depth}{']' * depth}", f"a = {'{a=' * depth}1{'}' * depth}"):
+        with pytest.raises(CaseError, match="nested too deeply"):
+            Case.from_text(text, "case.toml")
+
+
+def test_long_values_are_cut_short(changed):
+    with pytest.raises(CaseError) as caught:
+        Case.from_text(changed(('"A board in a box"', str([1] * 1000))), "case.toml")
+    assert str(caught.value) == f"case.toml:2: case.title: must be text; got {str([1] * 1000)[:60]}…"

@@ -36,6 +36,7 @@ h = "9 W/m2K"
 [option."hot, no. 2"]
 base = "hot"
 set.room.temperature = "30 degC"
+set.fan.pair.speed = "90 %"
 set.sheet.board.patch.slug = { corner = "0, 0 mm", size = "5 x 5 mm", material = "copper" }
 
 [mishap.stop]
@@ -106,6 +107,7 @@ def test_an_option_sets_removes_and_adds(changed):
     assert hot.mishaps == ("stop",)
     hotter = hot.with_option("hot, no. 2")
     assert hotter.spec.room.temperature == 30.0
+    assert hotter.spec.fan["pair"].speed == pytest.approx(0.9)
     assert hotter.spec.sheet["board"].patch["slug"].material == "copper"
     assert hotter.mishaps == ("stop",)
     assert case.spec.part["fpga"].watts == 12.0

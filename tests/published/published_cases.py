@@ -24,10 +24,11 @@ def model_of(cell: float = 0.005, room: float = 0.0, start: float | None = None,
 
 def sheet(length: float, width: float, thickness: float, k: float, heat: float = 2e6, **more) -> dict:
     """A sheet's table: m, W/mK, J/m³K."""
-    return {
+    stated = {
         "corner": "0, 0 m", "size": f"{length} x {width} m", "thickness": f"{thickness} m",
-        "conductivity": f"{k} W/mK", "conductivity_through": THIN, "heat_density": f"{heat} J/m3K", **more,
+        "conductivity": f"{k} W/mK", "conductivity_through": THIN, "heat_density": f"{heat} J/m3K",
     }  # fmt: skip
+    return stated | more
 
 
 def film(h: float, on: str = "sheet.s", **more) -> dict:

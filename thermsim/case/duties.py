@@ -153,8 +153,8 @@ def check_must_haves(spec: Spec) -> Iterator[Finding]:
             message = wrong_reference(spec, must_have.of, LIMITED)
             if message:
                 words = ", ".join(f'"{word}"' for word in MUST_HAVES)
-                hint = nearest(must_have.of, MUST_HAVES)
-                yield (*at, "of"), f"{message}{hint}" if hint else f"{message}, or one of {words}"
+                message += nearest(must_have.of, MUST_HAVES)
+                yield (*at, "of"), message if "did you mean" in message else f"{message}, or one of {words}"
                 continue
         limits = {key: getattr(must_have, key) for key in ("at_most", "at_least")}
         if set(limits.values()) == {None}:

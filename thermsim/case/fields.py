@@ -1,6 +1,5 @@
 """Field types of the case file: text with units outside, SI floats (and °C) inside."""
 
-from collections.abc import Callable
 from functools import partial
 from typing import Annotated, Any
 
@@ -109,5 +108,3 @@ Inlet = Annotated[float | str, BeforeValidator(_read_inlet)]  # a temperature, "
 AirwayName = Annotated[str, BeforeValidator(_without_kind)]  # written "main" or "airway.main", kept as "main"
 AirwayFactors = Annotated[dict[str, Number], BeforeValidator(_bare_names)]
 Names = Annotated[tuple[str, ...], BeforeValidator(_one_or_many)]
-
-Reader = Callable[[Any], float]

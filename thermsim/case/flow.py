@@ -1,8 +1,8 @@
 """Tables of the air and coolant side."""
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from thermsim.case.fields import (
     AirwayName,
@@ -71,7 +71,14 @@ class Airway(Table):
     flow: Flow | None = None  # pinned
     draught: Flow = 0.0  # what natural convection alone keeps moving
     inlet: Inlet = "room"
+    returns: bool = False  # gives its air back to the airway it draws from: a fan that stirs inside the box
     segments: int = Field(default=24, ge=1, le=500)
+
+    @model_validator(mode="after")
+    def _returns_somewhere(self) -> Self:
+        if self.returns and not str(self.inlet).startswith("airway."):
+            raise ValueError('returns goes with an inlet from another airway, such as inlet = "airway.main"')
+        return self
 
 
 class Sink(Table):

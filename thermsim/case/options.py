@@ -114,7 +114,7 @@ def read_change(text: str) -> Change:
         raise CaseError([Problem(SET, None, text, message)])
     try:
         return address.strip(), tomllib.loads(f"value = {value.strip()}")["value"]
-    except tomllib.TOMLDecodeError:
+    except (tomllib.TOMLDecodeError, RecursionError):
         return address.strip(), value.strip()
 
 

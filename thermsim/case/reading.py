@@ -17,6 +17,7 @@ Raw = dict[str, Any]
 
 LARGEST_FILE_BYTES = 5_000_000
 CASE_FILE = "case.toml"
+DEEPEST = 30  # tables and lists within one another
 
 
 @dataclass(frozen=True)
@@ -92,8 +93,10 @@ def _checked(source: Source) -> Source:
 
 
 def plain_findings(value: Any, path: KeyPath = ()) -> Iterator[Finding]:
-    """Values that no case has: dates, and numbers that are not finite."""
-    if isinstance(value, dict):
+    """Values that no case has: dates, numbers that are not finite, lists upon lists."""
+    if len(path) > DEEPEST:
+        yield path[:3], "has tables or lists nested too deeply"
+    elif isinstance(value, dict):
         for key, item in value.items():
             yield from plain_findings(item, (*path, key))
     elif isinstance(value, list | tuple):

@@ -14,6 +14,8 @@ from thermsim.case.reading import Raw
 
 M = TypeVar("M", bound=BaseModel)
 
+LONGEST_SHOWN = 60  # characters of a wrong value
+
 _BOUNDS = {
     "greater_than": "above",
     "greater_than_equal": "at least",
@@ -67,7 +69,7 @@ def _missing(path: KeyPath) -> str:
 
 def _wrong(error: ErrorDetails, path: KeyPath, value: Any) -> str:
     kind, context = error["type"], error.get("ctx", {})
-    got = f"got {json.dumps(value, ensure_ascii=False)}" if not isinstance(value, dict) else "got a table"
+    got = "got a table" if isinstance(value, dict) else f"got {_short(value)}"
     if kind == "value_error":
         return str(context["error"])
     if kind in _BOUNDS:
@@ -79,6 +81,11 @@ def _wrong(error: ErrorDetails, path: KeyPath, value: Any) -> str:
         few = context.get("min_length", context.get("max_length"))
         return f"must have {few} items; got {context['actual_length']}"
     return f"{_TYPES.get(kind, 'is not understood')}; {got}"
+
+
+def _short(value: Any) -> str:
+    text = json.dumps(value, ensure_ascii=False)
+    return text if len(text) <= LONGEST_SHOWN else f"{text[:LONGEST_SHOWN]}…"
 
 
 def _limit(limit: float, path: KeyPath) -> str:

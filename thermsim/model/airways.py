@@ -15,7 +15,10 @@ MOVING_VOLUME = 1e-3  # m³, air of an airway whose passage is not drawn
 
 
 def add_airways(site: Site) -> None:
-    """A chain of air nodes per airway, fed from the room, a stated inlet or another airway's outlet."""
+    """A chain of air nodes per airway, fed from the room, a stated inlet or another airway's outlet.
+
+    An airway that `returns` its air shares the nodes of the one it draws from: its fan only stirs.
+    """
     waiting = dict(site.spec.airway)
     while waiting:
         ready = [name for name, way in waiting.items() if _upstream(way) not in waiting]
@@ -31,6 +34,10 @@ def _upstream(way: Airway) -> str | None:
 
 def _add_airway(site: Site, name: str, way: Airway) -> None:
     upstream = _upstream(way)
+    if upstream is not None and way.returns:  # it has a flow of its own and no air of its own
+        site.streams[name], site.chains[name] = site.streams[upstream], site.chains[upstream]
+        site.builder.names[f"airway.{name}"] = site.builder.names[f"airway.{upstream}"]
+        return
     if upstream is not None:
         feed = site.streams[upstream].outlet
     else:

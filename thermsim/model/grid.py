@@ -85,6 +85,8 @@ def merge_lines(edges: Iterable[float], tolerance: float) -> tuple[list[float], 
 
 def fill(lines: list[float], cell: float) -> Floats:
     """Lines with equal cells no larger than `cell` in each gap, then halved until neighbours differ little."""
+    if len(lines) < 2:  # no sheets, only lumped parts
+        return np.array([0.0, cell])
     counts = [max(1, int(np.ceil((b - a) / cell - 1e-9))) for a, b in zip(lines, lines[1:], strict=False)]
     if sum(counts) > MAX_CELLS_ACROSS:
         raise ValueError(f"a cell of {1e3 * cell:.4g} mm gives {sum(counts)} cells across; use a larger run.cell")

@@ -126,9 +126,14 @@ class LoopBuilder:
         still = 1 / block.still if block.still else 0.0
 
         def law(now: Conditions) -> float:
-            if rated is None:
-                return base
-            return max(base * (now.loops[loop].flows[address] / rated) ** exponent, still)
+            point = now.loops[loop]
+            to_entering = base
+            if rated is not None:
+                to_entering *= (point.flows[address] / rated) ** exponent
+            # the node is the coolant that leaves, warmer by this share of the difference; at a trickle the
+            # measured value no longer holds, and the share is bounded
+            warmed = min(to_entering / max(point.capacity_rate(address), MINIMUM_STREAM), 0.5)
+            return max(to_entering / (1 - warmed), still)
 
         builder.link(f"{address} to coolant", "channel film", [metal], nodes, 1.0, law=law)
         return nodes
@@ -161,7 +166,7 @@ def add_channel(site: Site, loop: str, address: str, plate: Plate, heat_density:
         re = reynolds(duct, point.flows[address], liquid.density, liquid.viscosity)
         found = nusselt(re, liquid.prandtl, duct.laminar_nu, entry)
         now.used.add((address, found.name, regime(re)))
-        return found.value * liquid.conductivity / duct.hydraulic_diameter
+        return float(found.value * liquid.conductivity / duct.hydraulic_diameter)
 
     site.builder.link(
         f"{address} channel", "channel film", cell, nodes[segment], run * duct.heated_perimeter, law=law

@@ -9,7 +9,7 @@ from functools import lru_cache
 from thermsim.case.flow import Airway
 from thermsim.case.schema import Spec
 from thermsim.model.hydraulics import Flows, LoopHydraulics
-from thermsim.model.links import Floats
+from thermsim.model.links import Floats, Ints
 from thermsim.physics.air import AirState, dry_air
 from thermsim.physics.coolants import LiquidState
 from thermsim.physics.curves import PressureCurve, meeting_flow
@@ -122,7 +122,7 @@ class Operating:
     """Finds every airway's and loop's operating point for given temperatures and controls."""
 
     def __init__(
-        self, spec: Spec, pressure: float, feeds: Mapping[str, int], coolant_nodes: Mapping[str, Floats]
+        self, spec: Spec, pressure: float, feeds: Mapping[str, int], coolant_nodes: Mapping[str, Ints]
     ) -> None:
         self.pressure = pressure
         self.air = {name: AirPath(spec, way, pressure) for name, way in spec.airway.items()}

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from thermsim.case.solid import HeatPipe, Joint
 from thermsim.model.site import Site
 
 
@@ -26,5 +27,6 @@ def add_parts(site: Site) -> None:
 
 def _has_top_path(site: Site, address: str) -> bool:
     spec = site.spec
-    joined = [end for path in (*spec.joint.values(), *spec.heat_pipe.values()) for end in path.between]
+    paths: list[Joint | HeatPipe] = [*spec.joint.values(), *spec.heat_pipe.values()]
+    joined = [end for path in paths for end in path.between]
     return address in joined or any(film.on == address for film in spec.film.values())

@@ -112,7 +112,8 @@ def add_sheet(builder: Builder, spec: Spec, grid: Grid, address: str, sheet: She
     def mask(piece: Any) -> NDArray[np.bool_]:
         in_x = (centre_x > piece.corner[0]) & (centre_x < piece.corner[0] + piece.size[0])
         in_y = (centre_y > piece.corner[1]) & (centre_y < piece.corner[1] + piece.size[1])
-        return in_y[:, None] & in_x[None, :]
+        where: NDArray[np.bool_] = in_y[:, None] & in_x[None, :]
+        return where
 
     base = properties(sheet, spec, sheet)
     thickness = np.full(shape, sheet.thickness)

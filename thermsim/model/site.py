@@ -24,7 +24,8 @@ class Ends:
     @property
     def share(self) -> Floats:
         """Each node's share of the area."""
-        return self.area / self.area.sum()
+        share: Floats = self.area / self.area.sum()
+        return share
 
 
 @dataclass(frozen=True)
@@ -51,7 +52,9 @@ class AirStream:
     def node_along(self, fraction: Floats) -> Ints:
         """The air node at a fraction of the way from inlet (0) to outlet (1)."""
         count = self.nodes.size
-        return self.nodes[np.clip((np.asarray(fraction) * count).astype(int), 0, count - 1)]
+        index = np.clip((np.asarray(fraction) * count).astype(int), 0, count - 1)
+        found: Ints = self.nodes[index]
+        return found
 
 
 @dataclass

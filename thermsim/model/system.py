@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 import scipy.sparse as sp
+from numpy.typing import NDArray
 
 from thermsim.case.case import Case
 from thermsim.model.links import Floats, Ints, LinkGroup
@@ -135,7 +136,7 @@ class Pattern:
         return sp.csc_array((data, self.indices, self.indptr), shape=self.shape, copy=False)
 
 
-def _entries(group: LinkGroup, nodes: int) -> list[tuple[Ints, Ints, float, Floats]]:
+def _entries(group: LinkGroup, nodes: int) -> list[tuple[Ints, Ints, float, NDArray[np.bool_]]]:
     """Row, column, sign and which links count, for the four (mutual) or two (directed) entries of a link."""
     to, source = group.receiver, group.sender
     inside = source < nodes
@@ -143,4 +144,4 @@ def _entries(group: LinkGroup, nodes: int) -> list[tuple[Ints, Ints, float, Floa
     entries = [(to, to, 1.0, every), (to, source, -1.0, every)]
     if group.mutual:
         entries += [(source, source, 1.0, inside), (source, to, -1.0, inside)]
-    return entries  # type: ignore[return-value]
+    return entries

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
+import scipy.sparse as sp
+import scipy.sparse.linalg as spl
 from scipy.optimize import brentq
 
 from thermsim.model.links import Floats
@@ -16,9 +18,12 @@ from thermsim.solve.factor import Factor, SolveFailed
 from thermsim.solve.governors import GovernorLaw, governor_laws
 
 SETTLED = 1e-7  # K, the last correction of a steady state
-SLOW = 0.35  # a stale factor that shrinks the correction by less than this is made anew
+LINEAR = 1e-3  # relative error of a correction; the next one makes it good
+MOST_KRYLOV = 10  # iterations between restarts; past four of those a new factor is cheaper
+ACCEPTABLE = 1e-4  # K, where rounding or a kink keeps the corrections from falling further
 MOST_ITERATIONS = 200
-ROUNDS = 30
+ROUNDS = 30  # through all governors, when there are several
+SAME_SPEED = 1e-7
 
 
 @dataclass(frozen=True)
@@ -36,105 +41,99 @@ class Steady:
 
 
 class SteadySolver:
-    """Finds steady states of a model by modified Newton steps, keeping its factor from one to the next."""
+    """Finds steady states of a model by modified Newton steps; each search starts from the state found before."""
 
-    def __init__(self, model: Model) -> None:
+    def __init__(self, model: Model, guess: Floats | None = None) -> None:
         self.model = model
+        self.temperature = model.start() if guess is None else guess.copy()
         self.factor: Factor | None = None
         self.factorisations = 0
 
-    def at_speeds(
-        self, time: float, speeds: Mapping[str, float], guess: Floats | None = None
-    ) -> tuple[Floats, Inputs]:
-        """Steady temperatures under the inputs of a time, governed speeds held."""
+    def at_speeds(self, time: float, speeds: Mapping[str, float]) -> Inputs:
+        """Bring `temperature` to its steady state under the inputs of a time, governed speeds held."""
         model = self.model
         inputs = model.program.at(time, speeds)
-        temperature = model.start() if guess is None else guess.copy()
-        if guess is None:
-            self.factor = None
         last, damping = np.inf, 1.0
         for _ in range(MOST_ITERATIONS):
-            matrix = model.matrix(model.strengths(model.conditions(temperature, inputs)))
-            if self.factor is None:
-                self.factor = Factor(model.square(matrix))
-                self.factorisations += 1
-                last = np.inf
-            step = self.factor.solve(model.imbalance(matrix, temperature, inputs))
+            matrix = model.matrix(model.strengths(model.conditions(self.temperature, inputs)))
+            step = self._step(model.square(matrix), model.imbalance(matrix, self.temperature, inputs))
             size = float(np.abs(step).max(initial=0.0))
             if size > last:
                 damping = max(damping / 2, 0.1)
-            temperature += damping * step
+            self.temperature = self.temperature + damping * step
             if size < SETTLED:
-                return temperature, inputs
-            if size > SLOW * last and size > 1e-3:
-                self.factor = None
+                return inputs
             last = size
-        if last < 1e-4:
-            return temperature, inputs
+        if last < ACCEPTABLE:
+            return inputs
         raise SolveFailed(f"the steady state did not settle: the last correction was {last:.3g} K")
 
-    def solve(self, time: float, guess: Floats | None = None) -> Steady:
+    def _step(self, matrix: sp.csc_array, left: Floats) -> Floats:
+        """Solve K step = left: the factor of an earlier K preconditions, and is made anew only when it is far off."""
+        if self.factor is not None and left.any():
+            ahead = spl.LinearOperator(matrix.shape, self.factor.solve, dtype=float)
+            step, failed = spl.gmres(
+                matrix, left, rtol=LINEAR, atol=0.0, restart=MOST_KRYLOV, maxiter=4, M=ahead
+            )
+            if not failed:
+                return np.asarray(step)
+        self.factor = Factor(matrix)
+        self.factorisations += 1
+        return self.factor.solve(left)
+
+    def solve(self, time: float) -> Steady:
         """Steady state under the inputs of a time, each governor at the speed its law settles on."""
         laws = governor_laws(self.model)
         speeds = {device: law.start().speed for law in laws for device in law.table.drives}
-        temperature = guess
         settles = True
         for _ in range(ROUNDS if len(laws) > 1 else 1):
             before = dict(speeds)
-            for law in laws:
-                speed, temperature, fits = self._balance(law, time, speeds, temperature)
-                speeds |= dict.fromkeys(law.table.drives, speed)
-                settles &= fits
-            if all(abs(speeds[device] - before[device]) < 1e-7 for device in speeds):
+            rests = [self._balance(law, time, speeds) for law in laws]
+            settles = all(rests)
+            if all(abs(speeds[device] - before[device]) < SAME_SPEED for device in speeds):
                 break
-        temperature, inputs = self.at_speeds(time, speeds, temperature)
-        now = self.model.conditions(temperature, inputs)
+        inputs = self.at_speeds(time, speeds)
+        now = self.model.conditions(self.temperature, inputs)
         strengths = self.model.strengths(now)
-        left = float(self.model.imbalance(self.model.matrix(strengths), temperature, inputs).sum())
-        return Steady(temperature, inputs, now, strengths, speeds, left, self.factorisations, settles)
+        left = float(self.model.imbalance(self.model.matrix(strengths), self.temperature, inputs).sum())
+        return Steady(self.temperature, inputs, now, strengths, speeds, left, self.factorisations, settles)
 
-    def _balance(
-        self, law: GovernorLaw, time: float, speeds: Mapping[str, float], guess: Floats | None
-    ) -> tuple[float, Floats, bool]:
-        """Speed at which a governor rests, the other speeds held; False if it never rests (a switch)."""
+    def _balance(self, law: GovernorLaw, time: float, speeds: dict[str, float]) -> bool:
+        """Set in `speeds` where a governor rests, the other speeds held; False if it never rests (a switch)."""
         table = law.table
-        state = {"temperature": guess}
 
         def gap(speed: float) -> float:
-            state["temperature"], _ = self.at_speeds(
-                time, {**speeds, **dict.fromkeys(table.drives, speed)}, state["temperature"]
-            )
-            reading = law.read(state["temperature"])
+            """How far the law wants the speed changed, or the sensor is from what it holds."""
+            reading = self._reading(law, time, speeds, speed)
             if table.law == "hold":
                 assert table.set_point is not None
                 return reading - table.set_point
-            return law.demand(reading, speed, on=speed > table.min_speed) - speed
+            return law.demand(reading, speed, on=False) - speed
 
-        def found(speed: float) -> tuple[float, Floats, bool]:
-            gap(speed)
-            assert state["temperature"] is not None
-            return speed, state["temperature"], True
-
-        low, high = table.min_speed, table.max_speed
         if table.law == "switch":
-            return self._rest_of_switch(law, found)
-        if gap(low) <= 0:
-            return found(low)
-        if gap(high) >= 0:
-            return found(high)
-        return found(float(brentq(gap, low, high, xtol=1e-9, rtol=1e-10)))
+            return self._rest_of_switch(law, time, speeds)
+        low, high = table.min_speed, table.max_speed
+        if gap(low) > 0 and gap(high) < 0:
+            root = float(brentq(gap, low, high, xtol=SAME_SPEED / 10, rtol=1e-10))
+            self._reading(law, time, speeds, root)
+        return True
 
-    def _rest_of_switch(self, law: GovernorLaw, found) -> tuple[float, Floats, bool]:  # type: ignore[no-untyped-def]
+    def _reading(self, law: GovernorLaw, time: float, speeds: dict[str, float], speed: float) -> float:
+        """What a governor's sensor reads when its devices run at a speed; `speeds` is set to that."""
+        speeds |= dict.fromkeys(law.table.drives, speed)
+        self.at_speeds(time, speeds)
+        return law.read(self.temperature)
+
+    def _rest_of_switch(self, law: GovernorLaw, time: float, speeds: dict[str, float]) -> bool:
         """A switch rests only where its own speed keeps it from being thrown; else it cycles."""
         table = law.table
-        low = found(table.min_speed)
-        if law.read(low[1]) <= (table.on_above or 0.0):
-            return low  # type: ignore[no-any-return]
-        high = found(table.max_speed)
-        rests = law.read(high[1]) >= (table.off_below or 0.0)
-        return high[0], high[1], rests
+        assert table.on_above is not None
+        assert table.off_below is not None
+        if self._reading(law, time, speeds, table.min_speed) <= table.on_above:
+            return True
+        return self._reading(law, time, speeds, table.max_speed) >= table.off_below
 
 
 def solve_steady(model: Model, time: float = 0.0, guess: Floats | None = None) -> Steady:
-    """Steady state of a model under the inputs of a time."""
-    return SteadySolver(model).solve(time, guess)
+    """Steady state of a model under the inputs of a time; `guess`: node temperatures near it, shape (nodes,)."""
+    return SteadySolver(model, guess).solve(time)

@@ -13,7 +13,7 @@ from math import sqrt
 import numpy as np
 import scipy.sparse as sp
 
-from thermsim.model.links import Floats
+from thermsim.model.links import Floats, Ints
 from thermsim.model.program import Inputs
 from thermsim.model.system import Model
 from thermsim.solve.factor import Factor
@@ -52,7 +52,7 @@ class Step:
     rejected: float  # J over the step
     stored: float  # J over the step
 
-    def at(self, time: float, nodes: Floats | slice = slice(None)) -> Floats:
+    def at(self, time: float, nodes: Ints | slice = slice(None)) -> Floats:
         """Temperatures at a time within the step, shape of `nodes` (all by default)."""
         span = self.last.time - self.first.time
         u = (time - self.first.time) / span
@@ -260,7 +260,7 @@ class Border:
 
     columns: Floats  # A⁻¹ c, shape (governors, nodes)
     slopes: Floats  # change of speed per kelvin
-    nodes: Floats
+    nodes: Ints  # each governor's sensor
 
     def correct(self, step: Floats) -> Floats:
         """The Newton step with the governors' answer included (Woodbury)."""

@@ -64,9 +64,10 @@ def run(case: Case, out: str | Path | None = None, progress: Progress | None = N
 
 
 def calm_stretch(model: Model) -> tuple[float, float]:
-    """The longest stretch (s) in which the inputs do not jump; warm-up is judged in it."""
+    """The stretch (s) without a jump of the inputs in which warm-up is judged: before a mishap, else the longest."""
     times = [0.0, *model.program.breaks, model.case.spec.run.duration]
-    return max(pairwise(times), key=lambda span: span[1] - span[0])
+    stretches = list(pairwise(times))
+    return stretches[0] if model.case.mishaps else max(stretches, key=lambda span: span[1] - span[0])
 
 
 def write_json(path: Path, summary: dict[str, Any]) -> None:

@@ -1,0 +1,111 @@
+"""How hard the machinery works over time: speeds, flows, noise."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from thermsim.model.links import Floats
+from thermsim.report.curves import MINUTE, EndLabel, label_ends, mark_mishaps
+from thermsim.report.style import ALARM, FAINT, heading, line_style, new_figure, plain, quiet_axes
+from thermsim.store.result import Result, Series
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+
+def control_figure(result: Result) -> Figure:
+    """Speeds of fans and pumps, air and coolant flow, and noise over time, one panel each.
+
+    What stands still or is not governed shows as a level line.
+    """
+    panels = {
+        "speed, %": speeds(result),
+        "air, m³/h": _flows(result, "air"),
+        "coolant, L/min": _flows(result, "coolant"),
+        "noise, dB(A)": _noise(result),
+    }
+    panels = {title: curves for title, curves in panels.items() if curves}
+    figure = new_figure(9.5, 1.0 + 1.75 * max(len(panels), 1))
+    grid = figure.subplots(max(len(panels), 1), 1, sharex=True, squeeze=False)[:, 0]
+    for axes, (title, curves) in zip(grid, panels.items(), strict=False):
+        quiet_axes(axes)
+        labels = []
+        for k, (name, series) in enumerate(curves.items()):
+            style = line_style(k)
+            axes.plot(series.time / MINUTE, series.values, linewidth=1.5, label=name, **style)
+            labels.append(EndLabel(f"{plain(name)} {series.values[-1]:.3g}", float(series.values[-1]), style["color"]))
+        axes.set_ylabel(title, fontsize=9)
+        top = max(float(series.values.max()) for series in curves.values())
+        axes.set_ylim(0, 1.15 * top if top > 0 else 1.0)
+        if title.startswith("noise"):
+            _noise_marks(axes, result)
+        label_ends(axes, labels, height=75.0)
+        mark_mishaps(axes, result)
+    grid[-1].set_xlim(0, max((s.time[-1] for c in panels.values() for s in c.values()), default=MINUTE) / MINUTE)
+    grid[-1].set_xlabel("minutes since switch-on")
+    heading(grid[0], "What the fans and pumps do", f"{result.case.title}; {result.option or 'base case'}")
+    return figure
+
+
+def speeds(result: Result) -> dict[str, Series]:
+    """Speed of every fan and pump, % of rated: as its governor set it, else as stated and stopped by mishaps."""
+    spec, times = result.case.spec, _times(result)
+    governed = {driven: name for name, governor in spec.governor.items() for driven in governor.drives}
+    stated = {f"fan.{name}": fan.speed for name, fan in spec.fan.items()}
+    stated |= {f"pump.{name}": pump.speed for name, pump in spec.pump.items()}
+    found = {}
+    for address, speed in stated.items():
+        label = address.replace(".", " ")
+        curve = result.curves.get("governor", {}).get(governed.get(address, ""))
+        if curve is not None:
+            found[f"{label}, governed"] = curve
+            continue
+        values = np.full(times.shape, 100 * speed)
+        for mishap in (spec.mishap[name] for name in result.case.mishaps):
+            if address in mishap.stops:
+                values[(times >= mishap.at) & (times < (mishap.ends or np.inf))] = 0.0
+        found[label] = Series(times, values, "%", label)
+    return found if times.size else {}
+
+
+def _flows(result: Result, group: str) -> dict[str, Series]:
+    curves = result.curves.get(group, {})
+    return {name.removesuffix(" flow"): series for name, series in curves.items() if name.endswith(" flow")}
+
+
+def _noise(result: Result) -> dict[str, Series]:
+    curves = result.curves.get("noise", {})
+    shown = {"fans and pumps": "sources"}
+    if result.case.spec.room.noise_floor is not None:
+        shown["with the room"] = "with room"
+    return {label: curves[name] for label, name in shown.items() if name in curves}
+
+
+def _noise_marks(axes: Axes, result: Result) -> None:
+    """The room's floor, and the must-have on noise."""
+    floor = result.case.spec.room.noise_floor
+    if floor is not None:
+        axes.axhline(floor, color=FAINT, linewidth=1, linestyle="--", label="_floor")
+        _note(axes, floor, f"room {floor:g}", FAINT)
+    about_noise = {name for name, must in result.case.spec.must_have.items() if must.of == "noise"}
+    for must in result.summary.get("must_haves", []):
+        if must["name"] in about_noise and must["at_most"] is not None:
+            most = must["at_most"]
+            axes.set_ylim(0, max(axes.get_ylim()[1], 1.15 * most))
+            axes.axhline(most, color=ALARM, linewidth=1, linestyle=(0, (4, 3)), label="_must")
+            _note(axes, most, f"must-have: at most {most:g}", ALARM)
+
+
+def _note(axes: Axes, height: float, text: str, colour: str) -> None:
+    axes.annotate(text, (1, height), (-4, 2), xycoords=("axes fraction", "data"), textcoords="offset points",
+                  ha="right", fontsize=8, color=colour)  # fmt: skip
+
+
+def _times(result: Result) -> Floats:
+    for group in ("noise", "parts", "air"):
+        for series in result.curves.get(group, {}).values():
+            return series.time
+    return np.zeros(0)
