@@ -13,13 +13,13 @@ from thermsim.solve.transient import Transient
 THIN = "1e9 W/mK"  # through conductivity of an ideally thin sheet: no half-thickness resistance
 
 
-def model_of(cell: float = 0.005, room: float = 0.0, start: float | None = None, **tables) -> Model:
-    """The model of a case given as tables; `cell` m, `room` and `start` °C."""
+def model_of(cell: float = 0.005, room: float | dict = 0.0, start: float | None = None, **tables) -> Model:
+    """The model of a case given as tables; `cell` m, `room` (or its table) and `start` °C."""
     run = {"cell": f"{cell} m", "merge": "1e-7 m"}
     if start is not None:
         run["start"] = f"{start} degC"
-    about = {"case": {"title": "check"}, "room": {"temperature": f"{room} degC"}, "run": run}
-    return build(Case.from_dict(about | tables))
+    about = {"case": {"title": "check"}, "room": room if isinstance(room, dict) else {"temperature": f"{room} degC"}}
+    return build(Case.from_dict(about | {"run": run} | tables))
 
 
 def sheet(length: float, width: float, thickness: float, k: float, heat: float = 2e6, **more) -> dict:

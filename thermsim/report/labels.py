@@ -36,7 +36,7 @@ def place_labels(axes: Axes, labels: Sequence[Label], size: float = 7.0) -> None
 
     canvas = axes.figure.canvas
     assert isinstance(canvas, FigureCanvasAgg)
-    renderer = canvas.get_renderer()
+    renderer = canvas.get_renderer()  # type: ignore[no-untyped-call]
     points = axes.figure.dpi / 72  # pixels per point
     frame = _rect(axes.bbox)
     boxes = [_rect(axes.transData.transform_bbox(_bbox(label.around))) for label in labels]
@@ -44,8 +44,8 @@ def place_labels(axes: Axes, labels: Sequence[Label], size: float = 7.0) -> None
     for k in sorted(range(len(labels)), key=lambda k: (not labels[k].bold, _area(boxes[k]))):
         label, box = labels[k], boxes[k]
         text = axes.text(
-            0, 0, label.text, fontsize=size, color="white", ha="center", va="center", linespacing=1.0, zorder=6,
-            fontweight="bold" if label.bold else "normal", clip_on=False,
+            0, 0, label.text, fontsize=size, color="white", ha="center", va="center", linespacing=1.0,
+            zorder=6, fontweight="bold" if label.bold else "normal", clip_on=False,
             bbox={"boxstyle": "square,pad=0.12", "facecolor": "#000000", "edgecolor": "none", "alpha": 0.66},
         )  # fmt: skip
         extent = text.get_window_extent(renderer)
@@ -56,7 +56,8 @@ def place_labels(axes: Axes, labels: Sequence[Label], size: float = 7.0) -> None
         spot = spots[best]
         taken.append(spot)
         centre = (spot[0] + spot[2]) / 2, (spot[1] + spot[3]) / 2
-        text.set_position(axes.transData.inverted().transform(centre))
+        x, y = axes.transData.inverted().transform(centre)
+        text.set_position((float(x), float(y)))
         if best >= len(spots) - FAR_SPOTS:
             _leader(axes, box, centre)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from thermsim.case.schema import Spec
-from thermsim.report.style import FAINT, INK, heading, new_figure, plain, quiet_axes
+from thermsim.report.style import FAINT, INK, heading, new_figure, plain, quiet_axes, whose
 from thermsim.store.result import Result
 
 if TYPE_CHECKING:
@@ -16,7 +16,7 @@ STORED, OTHER = "still warming things up", "all other ways"
 
 
 def ledger_figure(result: Result) -> Figure:
-    """Bars of the watts that leave by each way at the end of the run, and are stored; they add up to the heat supplied."""
+    """Bars of the watts that leave by each way at the end of the run, or are stored; their sum is the supply."""
     supplied, ways = heat_ways(result)
     figure = new_figure(9.0, 1.5 + 0.36 * len(ways))
     axes = figure.subplots()
@@ -34,13 +34,14 @@ def ledger_figure(result: Result) -> Figure:
     axes.axvline(0, color=INK, linewidth=0.8)
     total = sum(ways.values())
     axes.set_xlabel(f"watts; together {total:.2f} W of {supplied:.2f} W supplied", fontsize=10)
-    heading(axes, "Where the heat goes at the end of the run", f"{result.case.title}; {result.option or 'base case'}")
+    heading(axes, "Where the heat goes at the end of the run", whose(result))
     return figure
 
 
 def heat_ways(result: Result) -> tuple[float, dict[str, float]]:
-    """Watts supplied at the last frame, and by plain name the watts of each way, largest first, then the small ones
-    together, then what is stored. What comes in by a way (warm air, say) is negative.
+    """Watts supplied at the last frame, and watts of each way by plain name.
+
+    Largest first, then the small ones together, then what is stored. What comes in by a way is negative.
     """
     last = {name: float(series.values[-1]) for name, series in result.curves["ledger"].items()}
     supplied = last.pop("supplied")
@@ -71,7 +72,8 @@ def plain_way(name: str, spec: Spec) -> str:
     if kind == "edge" and rest in spec.edge:
         edge = spec.edge[rest]
         rim = f"{edge.side} edge of {_place(edge.on)}"
-        return f"{rim}, held at {edge.temperature:g} °C" if edge.temperature is not None else f"{rim} to {_air('room', edge.air)}"
+        held = edge.temperature is not None
+        return f"{rim}, held at {edge.temperature:g} °C" if held else f"{rim} to {_air('room', edge.air)}"
     if kind == "radiation" and rest in spec.radiation:
         return f"radiation of {' and '.join(_place(end) for end in spec.radiation[rest].between)}"
     for suffix, words in ((" still", "to the room's still air"), (" loss", "to the room")):

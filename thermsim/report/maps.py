@@ -11,7 +11,17 @@ import numpy as np
 from thermsim.model.links import Floats
 from thermsim.report.labels import Label, place_labels
 from thermsim.report.plan import Rect, outlines, plates_over
-from thermsim.report.style import COOLANT, INK, heading, heat_map, new_figure, outlined, plain, quiet_axes
+from thermsim.report.style import (
+    COOLANT,
+    INK,
+    heading,
+    heat_map,
+    new_figure,
+    outlined,
+    plain,
+    quiet_axes,
+    whose,
+)
 from thermsim.store.result import Result, SheetField
 
 if TYPE_CHECKING:
@@ -56,7 +66,10 @@ def map_page(result: Result, time: float | None = None) -> Figure:
 
 
 def compare_maps(results: Mapping[str, Result], address: str, time: float | None = None) -> Figure:
-    """The same sheet under several options, side by side on one colour scale; options without it are left out."""
+    """The same sheet under several options, side by side on one colour scale.
+
+    Options without it are left out; raises KeyError if none has it.
+    """
     shown = {name: result for name, result in results.items() if address in result.fields}
     if not shown:
         raise KeyError(address)
@@ -64,7 +77,7 @@ def compare_maps(results: Mapping[str, Result], address: str, time: float | None
     frames = {name: frame_at(field, time) for name, field in fields.items()}
     limits = field_range([fields[name].temperature[frames[name]] for name in shown])
     panels = [
-        (f"{name}: up to {np.nanmax(fields[name].temperature[frames[name]]):.1f} °C", result, fields[name], frames[name])
+        (f"{name}: up to {hottest(fields[name], frames[name])[2]:.1f} °C", result, fields[name], frames[name])
         for name, result in shown.items()
     ]
     when = "at the end of each run" if time is None else f"at {_clock(time)}"
@@ -113,7 +126,9 @@ def _grid(panels: Sequence[Panel], limits: tuple[float, float], title: str, note
     return figure
 
 
-def _draw(axes: Axes, result: Result, field: SheetField, frame: int, limits: tuple[float, float]) -> ScalarMappable:
+def _draw(
+    axes: Axes, result: Result, field: SheetField, frame: int, limits: tuple[float, float]
+) -> ScalarMappable:
     """Cells on their true edges, outlines and channels."""
     quiet_axes(axes)
     axes.grid(False)
@@ -126,7 +141,8 @@ def _draw(axes: Axes, result: Result, field: SheetField, frame: int, limits: tup
     for name in plates_over(spec, field.address):
         plate = spec.plate[name]
         (x, y), (width, depth) = plate.corner, plate.size
-        _outline(axes, (x, y, x + width, y + depth), colour=COOLANT, linestyle=":", alpha=0.7, gid=f"plate {name}")
+        rect = x, y, x + width, y + depth
+        _outline(axes, rect, colour=COOLANT, linestyle=":", alpha=0.7, gid=f"plate {name}")
         _channel(axes, plate.channel.path, alpha=0.35, width=1.1)
     for outline in outlines(spec, field.address):
         _outline(axes, outline.rect, linestyle="--" if outline.joined else "-", gid=f"part {outline.part}")
@@ -154,7 +170,9 @@ def _channel(axes: Axes, path: Sequence[tuple[float, float]], alpha: float = 1.0
     tail, head = _arrow(path)
     axes.annotate(
         "", head, tail,
-        arrowprops={"arrowstyle": "-|>", "color": COOLANT, "lw": width, "alpha": alpha, "mutation_scale": 7 * width},
+        arrowprops={
+            "arrowstyle": "-|>", "color": COOLANT, "lw": width, "alpha": alpha, "mutation_scale": 7 * width,
+        },
         zorder=5,
     )  # fmt: skip
 
@@ -171,7 +189,10 @@ def _in_mm(rect: Rect) -> Rect:
     return MM * rect[0], MM * rect[1], MM * rect[2], MM * rect[3]
 
 
-def _finish(figure: Figure, drawn: Sequence[tuple[Axes, Result, SheetField, int]], names: bool = True) -> None:
+Drawn = tuple["Axes", Result, SheetField, int]
+
+
+def _finish(figure: Figure, drawn: Sequence[Drawn], names: bool = True) -> None:
     """Fix the layout, then write the labels, whose places depend on it."""
     for axes, _, field, frame in drawn:
         _mark_hottest(axes, field, frame)
@@ -200,8 +221,8 @@ def hottest(field: SheetField, frame: int) -> tuple[float, float, float]:
 def _mark_hottest(axes: Axes, field: SheetField, frame: int) -> None:
     x, y, _ = hottest(field, frame)
     axes.plot(
-        MM * x, MM * y, marker="x", markersize=6, markeredgewidth=1.6, color="white", zorder=5, label="_hottest",
-        path_effects=outlined("#000000", 3.0),
+        MM * x, MM * y, marker="x", markersize=6, markeredgewidth=1.6, color="white", zorder=5,
+        label="_hottest", path_effects=outlined("#000000", 3.0),
     )  # fmt: skip
 
 
@@ -232,7 +253,7 @@ def _colour_bar(figure: Figure, mesh: ScalarMappable, axes: Sequence[Axes]) -> N
     bar = figure.colorbar(mesh, ax=list(axes), shrink=0.9, aspect=32, pad=0.015)
     bar.set_label("temperature, °C", fontsize=9, color=INK)
     bar.ax.tick_params(labelsize=8)
-    bar.outline.set_visible(False)  # type: ignore[operator]
+    bar.outline.set_visible(False)
 
 
 def _aspect(field: SheetField) -> float:
@@ -250,4 +271,4 @@ def _clock(seconds: float) -> str:
 
 
 def _subtitle(result: Result) -> str:
-    return f"{result.case.title}; {result.option or 'base case'}. Beside each part: its own temperature, °C"
+    return f"{whose(result)}. Beside each part: its own temperature, °C"

@@ -1,4 +1,4 @@
-"""What lies on a sheet in plan view: outlines of parts, of plates over it, and channels. Lengths in metres."""
+"""What lies on a sheet in plan view: outlines of parts, and the plates over it. Lengths in metres."""
 
 from __future__ import annotations
 
@@ -20,12 +20,9 @@ class Outline:
 
 def outlines(spec: Spec, address: str) -> list[Outline]:
     """Parts to draw on a sheet or plate: those that sit on it, then those joined to it."""
-    touching = {
-        end
-        for path in (*spec.joint.values(), *spec.heat_pipe.values())
-        if address in path.between
-        for end in path.between
-    }
+    pairs = [joint.between for joint in spec.joint.values()]
+    pairs += [pipe.between for pipe in spec.heat_pipe.values()]
+    touching = {end for pair in pairs if address in pair for end in pair}
     found = []
     for name, part in spec.part.items():
         on = part.on == address
@@ -43,8 +40,4 @@ def plates_over(spec: Spec, address: str) -> list[str]:
         return []
     here = {address, *(f"part.{name}" for name, part in spec.part.items() if part.on == address)}
     ends = [set(joint.between) for joint in spec.joint.values()]
-    return [
-        name
-        for name in spec.plate
-        if any(f"plate.{name}" in pair and pair & here for pair in ends)
-    ]
+    return [name for name in spec.plate if any(f"plate.{name}" in pair and pair & here for pair in ends)]

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any, Literal
 
+from thermsim.store.result import Result
+
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.colors import ListedColormap
@@ -12,8 +14,11 @@ if TYPE_CHECKING:
 
 COOLANT = "#58d0ff"
 INK, NOTE, FAINT, ALARM = "#1d2730", "#4c5861", "#8a949c", "#c0341d"
-# Okabe and Ito's palette for colour-blind readers (its yellow, lost on white paper, left out) and three darker
-LINES = ("#0072b2", "#d55e00", "#009e73", "#cc79a7", "#56b4e9", "#e69f00", "#1d2730", "#882255", "#6e7000", "#6a51a3")
+# Okabe and Ito's palette for colour-blind readers without its yellow, lost on white paper, and three darker
+LINES = (
+    "#0072b2", "#d55e00", "#009e73", "#cc79a7", "#56b4e9", "#e69f00", "#1d2730", "#882255", "#6e7000",
+    "#6a51a3",
+)  # fmt: skip
 DASHES: tuple[Any, ...] = ("-", (0, (5, 1.6)), (0, (1.4, 1.2)), (0, (6, 1.4, 1.4, 1.4)))
 
 
@@ -25,7 +30,7 @@ def plain(name: str) -> str:
 def heat_map() -> ListedColormap:
     """Colours of temperature: even steps of lightness, brighter is hotter.
 
-    Told apart by colour-blind eyes and in grey print; the black end is cut off, so that a cold sheet is no hole.
+    Told apart by colour-blind eyes and in grey print; without the black end, where a cold sheet looks a hole.
     """
     import numpy as np
     from matplotlib import colormaps
@@ -34,7 +39,15 @@ def heat_map() -> ListedColormap:
     return ListedColormap(colormaps["inferno"](np.linspace(0.1, 1.0, 256)), name="heat")
 
 
-def new_figure(width: float, height: float, layout: Literal["constrained", "compressed"] = "constrained") -> Figure:
+def whose(result: Result) -> str:
+    """Which case and option a figure is of."""
+    return f"{result.case.title}; {result.option or 'base case'}"
+
+
+Layout = Literal["constrained", "compressed"]
+
+
+def new_figure(width: float, height: float, layout: Layout = "constrained") -> Figure:
     """An empty figure (inches) that belongs to no window and keeps its labels from overlapping."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
@@ -57,9 +70,11 @@ def heading(axes: Axes, text: str, note: str = "") -> None:
     """A title flush left, with a quieter second line."""
     axes.set_title(text, loc="left", fontsize=11, fontweight="bold", color=INK, pad=20 if note else 8)
     if note:
-        axes.annotate(
-            note, (0, 1), (0, 7), xycoords="axes fraction", textcoords="offset points", fontsize=8.5, color=NOTE
-        )
+        second = axes.annotate(
+            note, (0, 1), (0, 7), xycoords="axes fraction", textcoords="offset points", fontsize=8.5,
+            color=NOTE, annotation_clip=False,
+        )  # fmt: skip
+        second.set_in_layout(False)
 
 
 def reserve_right(figure: Figure, inches: float) -> None:

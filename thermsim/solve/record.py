@@ -41,6 +41,18 @@ class Frame:
 
 
 @dataclass
+class Tally:
+    """Sums and counts of a record so far: joules, steps, frames and samples taken."""
+
+    supplied: float = 0.0
+    stored: float = 0.0
+    rejected: float = 0.0
+    steps: int = 0
+    frames: int = 0
+    samples: int = 0
+
+
+@dataclass
 class Recorder:
     """Follows a history step by step; gives frames as their times are passed."""
 
@@ -49,14 +61,9 @@ class Recorder:
     frame_times: Floats
     curve_times: Floats
     curves: dict[Curve, list[float]] = field(default_factory=dict)
-    supplied: float = 0.0
-    stored: float = 0.0
-    rejected: float = 0.0
-    steps: int = 0
+    tally: Tally = field(default_factory=Tally)
     last_supplied: float = 0.0
     last_conditions: Conditions | None = None
-    _next_frame: int = 0
-    _next_sample: int = 0
     _before: dict[Curve, float] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -68,8 +75,9 @@ class Recorder:
         if not self._before:
             self._before = self._operating(step.first.time, step.first.temperature, step.first.governors)
         after = self._operating(step.last.time, step.last.temperature, step.last.governors)
-        while self._next_sample < self.curve_times.size and self.curve_times[self._next_sample] <= step.last.time:
-            time = float(self.curve_times[self._next_sample])
+        tally, last = self.tally, step.last.time
+        while tally.samples < self.curve_times.size and self.curve_times[tally.samples] <= last:
+            time = float(self.curve_times[tally.samples])
             for curve, nodes in self._watched.items():
                 values = step.at(time, nodes)
                 self._put(curve, float(values.mean() if curve.label.startswith("mean") else values.max()))
@@ -77,16 +85,15 @@ class Recorder:
             for curve, value in after.items():
                 before = self._before.get(curve, value)
                 self._put(curve, before + share * (value - before))
-            self._next_sample += 1
+            tally.samples += 1
         self._before = after
-        while self._next_frame < self.frame_times.size and self.frame_times[self._next_frame] <= step.last.time:
-            time = float(self.frame_times[self._next_frame])
-            yield self._frame(time, step)
-            self._next_frame += 1
-        self.supplied += step.supplied
-        self.stored += step.stored
-        self.rejected += step.rejected
-        self.steps += 1
+        while tally.frames < self.frame_times.size and self.frame_times[tally.frames] <= last:
+            yield self._frame(float(self.frame_times[tally.frames]), step)
+            tally.frames += 1
+        tally.supplied += step.supplied
+        tally.stored += step.stored
+        tally.rejected += step.rejected
+        tally.steps += 1
         self.last_supplied = step.last.supplied
         inputs = self._inputs(step.last.time, step.last.governors)
         self.last_conditions = model.conditions(step.last.temperature, inputs)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.optimize import brentq
@@ -20,8 +20,18 @@ TOO_SHORT = 1e-7  # s
 FIRST_CHANGE = 4.0  # tolerances that the first step may move the fastest node by
 
 
+@dataclass(frozen=True)
+class Standing:
+    """Where a history stands after a step: enough to go on from there. `rung`: of the next step's length."""
+
+    time: float
+    temperature: Floats
+    governors: tuple[GovernorState, ...]
+    rung: int | None = None
+
+
 class Transient:
-    """One history of a model. Iterate over `steps`; `stepper` counts the work."""
+    """One history of a model. Iterate over `steps`; `stepper` counts the work, `rung` is the next step's."""
 
     def __init__(self, model: Model, tolerance: float | None = None, start: Floats | None = None) -> None:
         self.model = model
@@ -30,44 +40,43 @@ class Transient:
         self.stepper = Stepper(model, self.laws, self.tolerance)
         self._start = model.start() if start is None else start
         self.rejected = 0
+        self.rung = 0
 
-    def steps(self, end: float) -> Iterator[Step]:
-        """Accepted steps from 0 to `end`, landing on every jump of the inputs."""
-        governors = tuple(law.start() for law in self.laws)
-        stops = [*[t for t in self.model.program.breaks if t < end], end]
-        time, temperature = 0.0, self._start
+    def steps(self, end: float, resume: Standing | None = None) -> Iterator[Step]:
+        """Accepted steps from 0 (or where a history stood) to `end`, landing on every jump of the inputs."""
+        at = resume or Standing(0.0, self._start, tuple(law.start() for law in self.laws))
+        stops = [*[t for t in self.model.program.breaks if at.time < t < end], end]
         for stop in stops:
-            segment = 0.5 * (time + stop)
-            state = self.stepper.state(time, temperature, governors, segment)
+            segment = 0.5 * (at.time + stop)
+            state = self.stepper.state(at.time, at.temperature, at.governors, segment)
+            self.rung = self._first_rung(state) if at.rung is None else at.rung
             for step in self._segment(state, stop, segment):
                 yield step
-                time, temperature, governors = step.last.time, step.last.temperature, step.last.governors
+                at = Standing(step.last.time, step.last.temperature, step.last.governors)
 
     def _segment(self, state: State, stop: float, segment: float) -> Iterator[Step]:
         """Steps within a stretch of smooth inputs; a thrown switch starts it anew."""
-        rung = self._first_rung(state)
         while state.time < stop - TOO_SHORT:
-            length = min(SHORTEST * LADDER**rung, stop - state.time)
+            length = min(SHORTEST * LADDER**self.rung, stop - state.time)
             try:
                 step, error = self.stepper.step(state, length, segment)
             except NotConverged:
                 error = np.inf
             if error > self.tolerance:
                 self.rejected += 1
-                rung = self._rung_of(length) - 1
+                self.rung = self._rung_of(length) - 1
                 if length < TOO_SHORT:
                     raise SolveFailed(f"the time step fell below {TOO_SHORT:g} s at {state.time:.6g} s")
                 continue
             thrown = self._thrown(step)
             if thrown is not None:
                 step, state = self._land(state, step, thrown, segment)
-                yield step
-                rung = self._first_rung(state)
-                continue
+                self.rung = self._first_rung(state)
+            else:
+                state = step.last
+                if error < self.tolerance / LADDER**3 * 0.7 and length == SHORTEST * LADDER**self.rung:
+                    self.rung += 1
             yield step
-            state = step.last
-            if error < self.tolerance / LADDER**3 * 0.7 and length == SHORTEST * LADDER**rung:
-                rung += 1
 
     def _first_rung(self, state: State) -> int:
         heavy = self.stepper.has_capacity
@@ -105,7 +114,3 @@ class Transient:
         restarted = self.stepper.state(step.last.time, step.last.temperature, tuple(governors), segment)
         return replace(step, last=restarted), restarted
 
-
-def governors_text(states: tuple[GovernorState, ...]) -> str:
-    """Speeds as percent, for progress lines."""
-    return ", ".join(f"{100 * state.speed:.0f} %" for state in states)

@@ -12,12 +12,11 @@ import numpy as np
 
 from thermsim.case.case import Case
 from thermsim.model.links import Floats
-from thermsim.store.write import SCHEMA, sheet_group
+from thermsim.store.write import CURVE_GROUPS, SCHEMA, sheet_group
 
 if TYPE_CHECKING:
     import xarray
 
-CURVE_GROUPS = ("parts", "solids", "air", "coolant", "governor", "noise", "probes", "ledger")
 
 
 class ResultError(ValueError):
@@ -126,7 +125,7 @@ def _read(path: Path, file: Any) -> Result:
                 group.attrs["address"], group["time"][:count], group.attrs["x_edges"][:],
                 group.attrs["y_edges"][:], group["temperature"][:count].astype(float),
             )  # fmt: skip
-    curves = {name: _read_curves(file[name]) for name in CURVE_GROUPS if name in file}
+    curves = {name: _read_curves(file[name]) for name in (*CURVE_GROUPS, "ledger") if name in file}
     return Result(
         path, Case.from_resolved(json.loads(file.attrs["case"])), json.loads(file.attrs.get("summary", "{}")),
         bool(file.attrs["complete"]), fields, curves,

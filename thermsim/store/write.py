@@ -16,33 +16,74 @@ import numpy as np
 
 from thermsim.model.links import Floats
 from thermsim.model.system import Model
-from thermsim.solve.record import Curve, Frame
+from thermsim.solve.record import Curve, Frame, Tally
+from thermsim.solve.transient import Standing
+from thermsim.store.checkpoint import GROUP, Checkpoint, load, save
 
 SCHEMA = 1
 PARTIAL = ".part"
+CURVE_GROUPS = ("parts", "solids", "air", "coolant", "governor", "noise", "probes")
 
 
 class ResultWriter:
-    """An open result file. Frames and curves are appended; `finish` closes it and gives it its name."""
+    """An open result file. Frames and curves are appended; `finish` closes it and gives it its name.
+
+    An unfinished file of the very same case is taken up where its last checkpoint stands: see `resumed`.
+    """
 
     def __init__(self, path: Path, model: Model, attributes: dict[str, Any]) -> None:
         self.path = path
         self.partial = path.with_name(path.name + PARTIAL)
         self.model = model
+        self.resumed: Checkpoint | None = None
+        self._checkpoints = 0
         path.parent.mkdir(parents=True, exist_ok=True)
+        stamp = {"fingerprint": model.case.fingerprint(), **attributes}
+        if not self._take_up(stamp):
+            self._begin(stamp)
+
+    def _take_up(self, stamp: dict[str, Any]) -> bool:
+        """Open an unfinished file of this case and version, cut back to its last checkpoint; False if there is none."""
+        if not self.partial.exists():
+            return False
+        try:
+            self.file = h5py.File(self.partial, "r+")
+            if any(self.file.attrs.get(key) != value for key, value in stamp.items()):
+                raise KeyError("another case")
+            found = load(self.file)
+            if found is None:
+                raise KeyError("no checkpoint")
+            self._checkpoints, self.resumed = found
+            self._cut(self.resumed.tally)
+        except (OSError, KeyError, ValueError):
+            self.close()
+            self.resumed = None
+            return False
+        return True
+
+    def _cut(self, tally: Tally) -> None:
+        """Drop frames and samples that were written after the checkpoint."""
+
+        def shorten(name: str, item: Any) -> None:
+            if isinstance(item, h5py.Dataset) and item.maxshape[0] is None:
+                by_frame = name.startswith(("sheets/", "plates/", "ledger/"))
+                item.resize(tally.frames if by_frame else tally.samples, axis=0)
+
+        self.file.visititems(shorten)
+
+    def _begin(self, stamp: dict[str, Any]) -> None:
         self.file = h5py.File(self.partial, "w", libver=("earliest", "v110"))
         self.file.attrs.update(
             {
                 "Conventions": "CF-1.11",
-                "title": model.case.title,
+                "title": self.model.case.title,
                 "thermsim_schema": SCHEMA,
                 "complete": 0,
-                "fingerprint": model.case.fingerprint(),
-                "case": json.dumps(model.case.resolved(), ensure_ascii=False),
-                **attributes,
+                "case": json.dumps(self.model.case.resolved(), ensure_ascii=False),
+                **stamp,
             }
         )
-        for address in model.site.sheets:
+        for address in self.model.site.sheets:
             self._prepare_sheet(address)
         self.file.flush()
 
@@ -90,7 +131,8 @@ class ResultWriter:
             groups.setdefault(curve.group, {})[curve] = values
         for name, members in groups.items():
             start = self.file[name]["time"].shape[0] if name in self.file else 0
-            self._series(name, times[start:], {curve: values[start:] for curve, values in members.items()})
+            taken = len(next(iter(members.values())))
+            self._series(name, times[start:taken], {curve: v[start:] for curve, v in members.items()})
         self.file.flush()
 
     def _series(self, name: str, times: Any, members: dict[Curve, list[float]]) -> None:
@@ -106,9 +148,26 @@ class ResultWriter:
             _append(group[key], values)
         _append(group["time"], times)
 
+    def stored_curves(self) -> dict[Curve, list[float]]:
+        """All curves written so far."""
+        return {
+            Curve(name, key, data.attrs["units"], data.attrs["long_name"]): list(data[:])
+            for name in CURVE_GROUPS
+            if name in self.file
+            for key, data in self.file[name].items()
+            if key != "time"
+        }
+
+    def checkpoint(self, standing: Standing, tally: Tally) -> None:
+        """Note where the history stands, so that it can be taken up from here."""
+        self._checkpoints += 1
+        save(self.file, self._checkpoints, Checkpoint(standing, tally))
+
     def finish(self, summary: dict[str, Any]) -> None:
         """Store the summary, mark the file whole, and give it its name."""
         self.file.attrs["summary"] = json.dumps(summary, ensure_ascii=False)
+        if GROUP in self.file:
+            del self.file[GROUP]
         self.file.attrs["complete"] = 1
         self.file.close()
         with open(self.partial, "rb+") as handle:

@@ -20,7 +20,7 @@ from thermsim.physics.ranges import collect_ranges
 from thermsim.solve.record import Recorder, sample_times
 from thermsim.solve.settle import CRITERIA, criterion_met
 from thermsim.solve.steady import Steady, solve_steady
-from thermsim.solve.transient import Transient
+from thermsim.solve.transient import Standing, Transient
 from thermsim.store.result import Result, read_result
 from thermsim.store.write import ResultWriter
 from thermsim.studies.summary import Finished, summarise
@@ -85,14 +85,23 @@ def _follow(
     end = settings.duration
     times = sample_times(end, model.program.breaks)
     recorder = Recorder(model, history.stepper, np.linspace(0.0, end, settings.frames), times)
+    resumed = writer.resumed
+    if resumed:
+        recorder.tally = resumed.tally
+        recorder.curves = writer.stored_curves()
     reason = f"reached {end:g} s"
-    for step in history.steps(end):
+    for step in history.steps(end, resumed.standing if resumed else None):
         stored = False
         for frame in recorder.take(step):
             writer.frame(frame)
             stored = True
         if stored:
             writer.curves(times, recorder.curves)
+            if step.last.time < end:
+                last = step.last
+                writer.checkpoint(
+                    Standing(last.time, last.temperature, last.governors, history.rung), recorder.tally
+                )
         if progress:
             progress(step.last.time, end)
         if settings.until == "steady" and _is_steady(recorder, steady, settings.criterion, settings.settle):

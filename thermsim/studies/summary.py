@@ -286,7 +286,7 @@ def _ledger(done: Finished) -> Table:
 
 
 def _energy(done: Finished) -> Table:
-    record = done.record
+    record = done.record.tally
     left = record.supplied - record.rejected - record.stored
     scale = max(record.supplied, abs(record.stored), 1e-12)
     return {
@@ -304,7 +304,7 @@ def _solution(done: Finished) -> Table:
         "engine": "full",
         "unknowns": done.model.node_count,
         "grid": [grid.x.size - 1, grid.y.size - 1],
-        "steps": done.record.steps,
+        "steps": done.record.tally.steps,
         "steps_rejected": done.history.rejected,
         "factorisations": stepper.factorisations,
         "solves": stepper.solves,

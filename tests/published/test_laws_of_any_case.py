@@ -1,0 +1,227 @@
+"""What must hold for any case: first law, maximum principle, symmetry, linearity, refinement, reciprocity."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from published_cases import field, film, history, model_of, node, rectangle, sheet
+
+from thermsim.solve.governors import governor_laws
+from thermsim.solve.steady import solve_steady
+from thermsim.solve.transient import Transient
+
+few = settings(max_examples=8, deadline=None, derandomize=True, database=None)
+
+watts = st.floats(0, 20)
+films = st.floats(2, 60)
+conductivities = st.floats(0.3, 200)
+steps = st.integers(1, 6)  # of 10 mm, in a board of 80 x 60 mm
+
+
+@st.composite
+def boxes(draw) -> dict:
+    """A board with two parts under a lid with one patch: random watts, films, places."""
+    places = draw(st.tuples(steps, st.integers(1, 4))), draw(st.tuples(steps, st.integers(1, 4)))
+    parts = {
+        name: {
+            "on": "sheet.board", "face": face, "centre": f"{10 + 10 * x} mm, {10 * y} mm", "size": "10 x 10 mm",
+            "watts": f"{draw(watts)} W", "to_board": "2 K/W", "heat_capacity": "5 J/K",
+        }
+        for name, face, (x, y) in zip(("a", "b"), ("top", "bottom"), places, strict=True)
+    }  # fmt: skip
+    patch = {"p": {**rectangle(0.02, 0.02, 0.03, 0.02), "conductivity": f"{draw(conductivities)} W/mK"}}
+    return {
+        "cell": 0.01,
+        "sheet": {
+            "board": sheet(0.08, 0.06, 0.0016, draw(conductivities)),
+            "lid": sheet(0.08, 0.06, 0.002, draw(conductivities), patch=patch),
+        },
+        "part": parts,
+        "joint": {
+            "screws": {
+                "between": ["sheet.board", "sheet.lid"], "resistance": "3 K/W", **rectangle(0, 0, 0.02, 0.02),
+            },
+            "pad": {"between": ["part.a", "sheet.lid"], "resistance": "1 K/W"},
+        },
+        "film": {
+            "board": film(draw(films), "sheet.board", face="bottom"), "lid": film(draw(films), "sheet.lid"),
+        },
+    }  # fmt: skip
+
+
+def wild(box: dict) -> dict:
+    """The same box with all that is nonlinear: natural convection, radiation, a fan held by a governor, a loop."""
+    width, depth = 0.003, 0.003
+    plate = sheet(0.08, 0.06, 0.008, 167, corner="0, 0 m")
+    return box | {
+        "room": 25,
+        "plate": {"cold": {**plate, "channel": {
+            "path": ["0 mm, 30 mm", "80 mm, 30 mm"], "width": f"{width} m", "depth": f"{depth} m", "segments": 8,
+        }}},
+        "joint": box["joint"] | {"plate": {"between": ["plate.cold", "part.b"], "resistance": "0.5 K/W"}},
+        "film": box["film"] | {
+            "skin": {
+                "on": "sheet.lid", "face": "top", "law": "natural", "orientation": "up", "length": "17 mm",
+                "emissivity": 0.9,
+            },
+            "flow": {"on": "sheet.board", "law": "duct", "to": "airway.main"},
+        },
+        "radiation": {"gap": {"between": ["sheet.board", "sheet.lid"], "emissivity": [0.9, 0.5]}},
+        "airway": {"main": {
+            "corner": "0, 0 mm", "size": "80 x 60 mm", "height": "10 mm", "fans": ["fan.f"],
+            "resistance": "0.1 Pa/(m3/h)2", "segments": 4,
+        }},
+        "fan": {"f": {"curve": ["0 m3/h, 30 Pa", "10 m3/h, 0 Pa"]}},
+        "governor": {"g": {
+            "sensor": "part.a", "drives": ["fan.f"], "law": "hold", "set_point": "40 degC", "gain": "5 %/K",
+            "reset": "60 s", "min_speed": "20 %",
+        }},
+        "pump": {"p": {"curve": ["0 L/min, 20 kPa", "1 L/min, 0 kPa"]}},
+        "radiator": {"r": {
+            "airway": "main", "conductance": "5 W/K", "at_flow": "10 m3/h", "exponent": 0.5, "volume": "30 mL",
+            "drop": "2 kPa", "drop_at": "0.5 L/min",
+        }},
+        "loop": {"main": {"pump": "pump.p", "coolant": "water", "path": ["plate.cold", "radiator.r"]}},
+    }  # fmt: skip
+
+
+@few
+@given(boxes())
+def test_first_law_holds_in_every_step(box):
+    for tables in (box, wild(box)):
+        model = model_of(**tables)
+        for step in Transient(model, 0.02).steps(600):
+            left = step.supplied - step.rejected - step.stored
+            scale = max(abs(step.supplied), abs(step.stored), 1e-9)
+            assert abs(left) <= 1e-9 * scale, (step.last.time, left / scale)
+
+
+@few
+@given(boxes())
+def test_steady_state_rejects_what_is_supplied(box):
+    for tables in (box, wild(box)):
+        model = model_of(**tables)
+        steady = solve_steady(model)
+        supplied = steady.inputs.power.sum()
+        assert abs(steady.residual) <= 1e-7 * max(supplied, 1.0)
+
+
+@few
+@given(boxes(), st.floats(-20, 80))
+def test_maximum_principle(box, start):
+    # without heat nothing leaves the range of start and room
+    idle = {name: part | {"watts": "0 W"} for name, part in box["part"].items()}
+    model = model_of(room=20.0, start=start, **(box | {"part": idle}))
+    found = history(model, [0.1, 1, 10, 100, 1000], tolerance=1e-3)
+    low, high = sorted((20.0, start))
+    assert found.min() >= low - 1e-6
+    assert found.max() <= high + 1e-6
+
+
+@few
+@given(boxes())
+def test_heat_makes_nothing_colder(box):
+    model = model_of(**box)
+    found = solve_steady(model).temperature
+    assert found.min() >= -1e-9
+    # and the hottest place is a heated part or, with no heat, nowhere
+    parts = found[[node(model, "part.a"), node(model, "part.b")]]
+    assert found.max() == pytest.approx(parts.max(), abs=1e-9)
+
+
+@few
+@given(boxes())
+def test_mirrored_case_has_the_mirrored_field(box):
+    def flip(corner: str, width: float) -> str:
+        x, y = (float(v) * (0.001 if "mm" in corner else 1) for v in corner.replace("mm", "").replace("m", "").split(","))
+        return f"{0.08 - x - width}, {y} m"
+
+    mirrored = box | {
+        "part": {n: p | {"centre": flip(p["centre"], 0.0)} for n, p in box["part"].items()},
+        "joint": box["joint"] | {"screws": box["joint"]["screws"] | {"corner": "0.06, 0 m"}},
+        "sheet": box["sheet"] | {"lid": box["sheet"]["lid"] | {
+            "patch": {"p": box["sheet"]["lid"]["patch"]["p"] | {"corner": "0.03, 0.02 m"}},
+        }},
+    }  # fmt: skip
+    here, there = model_of(**box), model_of(**mirrored)
+    for address in ("sheet.board", "sheet.lid"):
+        one = field(here, solve_steady(here).temperature, address)
+        other = field(there, solve_steady(there).temperature, address)
+        assert other[:, ::-1] == pytest.approx(one, abs=1e-8)
+
+
+@few
+@given(boxes(), st.floats(0.1, 10))
+def test_rises_are_linear_in_power(box, factor):
+    def scaled(by):
+        parts = {
+            name: part | {"watts": f"{by * float(part['watts'].split()[0])} W"}
+            for name, part in box["part"].items()
+        }
+        return solve_steady(model_of(**(box | {"part": parts}))).temperature
+
+    assert scaled(factor) == pytest.approx(factor * scaled(1.0), rel=1e-8, abs=1e-8)
+
+
+@few
+@given(boxes())
+def test_loads_may_come_in_any_order(box):
+    turned = box | {"part": dict(reversed(box["part"].items()))}
+    here, there = model_of(**box), model_of(**turned)
+    one, other = solve_steady(here).temperature, solve_steady(there).temperature
+    for address in ("sheet.board", "sheet.lid", "part.a", "part.b"):
+        assert other[there.numbers(address)] == pytest.approx(one[here.numbers(address)], abs=1e-9)
+
+
+@few
+@given(boxes())
+def test_reciprocity_between_parts(box):
+    # without streams, K/W from a to b equals that from b to a (Carslaw & Jaeger)
+    def rise(hot, read):
+        parts = {n: p | {"watts": "1 W" if n == hot else "0 W"} for n, p in box["part"].items()}
+        model = model_of(**(box | {"part": parts}))
+        return solve_steady(model).temperature[node(model, f"part.{read}")]
+
+    assert rise("a", "b") == pytest.approx(rise("b", "a"), rel=1e-8)
+
+
+def test_refinement_goes_one_way():
+    # a centred patch: the coarser the grid, the more its peak is averaged away; differences shrink fourfold
+    peaks = []
+    for cell in (0.01, 0.005, 0.0025, 0.00125):
+        model = model_of(
+            cell=cell,
+            sheet={"s": sheet(0.16, 0.1, 0.0016, 20)},
+            film={"both": film(20)},
+            source={"chip": {"on": "sheet.s", **rectangle(0.07, 0.04, 0.02, 0.02), "watts": "10 W"}},
+        )
+        peaks.append(solve_steady(model).temperature.max())
+    gains = np.diff(peaks)
+    assert (np.sign(gains) == np.sign(gains[0])).all()
+    assert abs(gains[2]) < 0.5 * abs(gains[1]) < 0.25 * abs(gains[0]) * 1.2
+
+
+def test_governor_rests_on_its_set_point():
+    # integral action leaves no offset (any text on control); the history goes to the steady state's speed
+    box = wild({
+        "cell": 0.01,
+        "sheet": {"board": sheet(0.08, 0.06, 0.0016, 20), "lid": sheet(0.08, 0.06, 0.002, 100)},
+        "part": {
+            name: {
+                "on": "sheet.board", "face": face, "centre": "40, 30 mm", "size": "10 x 10 mm", "watts": "3 W",
+                "to_board": "2 K/W", "heat_capacity": "5 J/K",
+            }
+            for name, face in (("a", "top"), ("b", "bottom"))
+        },
+        "joint": {}, "film": {},
+    })  # fmt: skip
+    del box["plate"], box["joint"], box["pump"], box["radiator"], box["loop"]
+    model = model_of(**box)
+    steady = solve_steady(model)
+    part = node(model, "part.a")
+    assert steady.temperature[part] == pytest.approx(40, abs=1e-6)
+    assert 0.2 < steady.speeds["fan.f"] < 1.0
+    *_, last = Transient(model, 0.02).steps(7200)
+    assert last.last.temperature[part] == pytest.approx(40, abs=0.02)
+    assert last.last.governors[0].speed == pytest.approx(steady.speeds["fan.f"], abs=2e-3)
+    assert len(governor_laws(model)) == 1

@@ -1,0 +1,96 @@
+"""Writing figures to files, the same bytes for the same result."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from io import BytesIO
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from thermsim.report.control import control_figure
+from thermsim.report.curves import compare_curves, drift_figure, warm_up_figure
+from thermsim.report.ledger import ledger_figure
+from thermsim.report.maps import compare_maps, hotspot_map, map_page
+from thermsim.store.names import slug
+from thermsim.store.result import Result
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+DPI = 130
+FORMATS = ("png", "svg")
+
+
+def save_figures(result: Result, folder: str | Path, formats: Sequence[str] = FORMATS) -> list[Path]:
+    """All figures of one result: a map per sheet, all maps on one scale, curves, control, drift, ledger."""
+    return _save(_figures(result), Path(folder), formats)
+
+
+def save_comparison(
+    results: Mapping[str, Result], folder: str | Path, formats: Sequence[str] = FORMATS
+) -> list[Path]:
+    """Figures that set results side by side: every sheet and every part with a limit, under all options."""
+    return _save(_comparisons(results), Path(folder), formats)
+
+
+def image(figure: Figure, kind: str = "png", dpi: int = DPI) -> bytes:
+    """A figure as a file's content, without dates or random names in it."""
+    from matplotlib import rc_context
+
+    metadata = {"png": {"Software": None}, "svg": {"Date": None, "Creator": None}}[kind]
+    target = BytesIO()
+    with rc_context({"svg.hashsalt": "thermsim"}):
+        figure.savefig(target, format=kind, dpi=dpi, metadata=metadata, bbox_inches="tight", pad_inches=0.12)
+    return target.getvalue()
+
+
+def sheets_worth_comparing(results: Mapping[str, Result]) -> list[str]:
+    """Sheets that carry parts, and plates, in the order in which they appear; all sheets where no part has one."""
+    addresses = dict.fromkeys(address for result in results.values() for address in result.fields)
+    carrying = {part.on for result in results.values() for part in result.case.spec.part.values()}
+    chosen = [address for address in addresses if address in carrying or address.startswith("plate.")]
+    return chosen or list(addresses)
+
+
+def _figures(result: Result) -> Iterator[tuple[str, Figure]]:
+    for address in result.fields:
+        yield f"map {address}", hotspot_map(result, address)
+    if len(result.fields) > 1:
+        yield "map all", map_page(result)
+    if "parts" in result.curves:
+        yield "warm-up", warm_up_figure(result)
+    yield "control", control_figure(result)
+    drift = drift_figure(result)
+    if drift is not None:
+        yield "drift", drift
+    if "ledger" in result.curves:
+        yield "heat", ledger_figure(result)
+
+
+def _comparisons(results: Mapping[str, Result]) -> Iterator[tuple[str, Figure]]:
+    for address in sheets_worth_comparing(results):
+        yield f"compare map {address}", compare_maps(results, address)
+    for part in _limited(results):
+        yield f"compare {part}", compare_curves(results, part)
+
+
+def _limited(results: Mapping[str, Result]) -> list[str]:
+    """Parts with a limit under any option; all parts where none has one."""
+    parts = {
+        name: part.limit is not None
+        for result in results.values()
+        for name, part in result.case.spec.part.items()
+        if name in result.curves.get("parts", {})
+    }
+    return [name for name, limited in parts.items() if limited] or list(parts)
+
+
+def _save(figures: Iterator[tuple[str, Figure]], folder: Path, formats: Sequence[str]) -> list[Path]:
+    folder.mkdir(parents=True, exist_ok=True)
+    written = []
+    for name, figure in figures:
+        for kind in formats:
+            path = folder / f"{slug(name)}.{kind}"
+            path.write_bytes(image(figure, kind))
+            written.append(path)
+    return written

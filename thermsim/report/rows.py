@@ -1,0 +1,107 @@
+"""The comparison of options as plain rows, and the answer they give, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from thermsim.report.style import plain
+from thermsim.report.text import minutes, number, unit
+from thermsim.store.result import Result
+
+Row = dict[str, Any]
+
+
+def option_row(result: Result, name: str | None = None) -> Row:
+    """What decides between options, from a result's summary: plain values, units in the keys."""
+    summary = result.summary
+    musts, parts, warm = summary["must_haves"], summary["parts"], summary["warm_up"]
+    failed = [must for must in musts if must["met"] is False]
+    unknown = [must["name"] for must in musts if must["met"] is None]
+    margins = {part: told["margin_k"] for part, told in parts.items() if told["margin_k"] is not None}
+    worst = min(margins, key=lambda part: margins[part], default=None)
+    over = {part: told["over_limit_at_s"] for part, told in parts.items() if told["over_limit_at_s"] is not None}
+    first = min(over, key=lambda part: over[part], default=None)
+    mishaps = {mishap: result.case.spec.mishap[mishap].at for mishap in result.case.mishaps}
+    return {
+        "option": name or summary["option"] or "base",
+        "mishaps_at_s": mishaps,
+        "meets_all": False if failed else None if unknown else True,
+        "failed": [must_text(must) for must in failed],
+        "cannot_tell": unknown,
+        "worst_part": worst,
+        "worst_margin_k": margins[worst] if worst is not None else None,
+        "first_over": first,
+        "first_over_at_s": over[first] if first is not None else None,
+        "parts": {
+            part: {key: told[key] for key in ("steady_at_end_degc", "peak_degc", "limit_degc", "margin_k")}
+            for part, told in parts.items()
+        },
+        "warm_up_s": warm.get("time_s"),
+        "slowest_part": warm.get("slowest_part"),
+        "air_m3_per_h": {way: air["flow_m3_per_h"] for way, air in summary["air"].items()},
+        "coolant_l_per_min": {loop: told["flow_l_per_min"] for loop, told in summary["coolant"].items()},
+        "coolant_degc": {
+            loop: [told["coldest_degc"], told["hottest_degc"]] for loop, told in summary["coolant"].items()
+        },
+        "noise_dba": summary["noise"]["sources_dba"],
+        "noise_with_room_dba": summary["noise"]["with_room_dba"],
+        "warnings": len(summary["warnings"]),
+    }
+
+
+def must_text(must: dict[str, Any]) -> str:
+    """A must-have with what was asked and what is."""
+    asked = [f"{word} {must[key]:g}" for key, word in (("at_most", "at most"), ("at_least", "at least"))
+             if must[key] is not None]  # fmt: skip
+    return f"{plain(must['name'])}: {number(must['value'])} {unit(must['unit'])}, {' and '.join(asked)}"
+
+
+def answer(rows: Sequence[Row]) -> list[str]:
+    """The comparison in a few sentences: what passes, what is best among it, what mishaps do."""
+    options = [row for row in rows if not row["mishaps_at_s"]]
+    good = [row for row in options if row["meets_all"]]
+    lines = []
+    if options:
+        names = f": {_listed(good)}" if good else ""
+        count = f"{len(good)} of {len(options)} options" if good else "No option"
+        verb = "meets" if len(good) < 2 else "meet"
+        lines.append(f"{count} {verb} every must-have{names}.")
+    lines += _best(good or options, "" if good else " (though it fails a must-have)")
+    return lines + [_mishap_line(row) for row in rows if row["mishaps_at_s"]]
+
+
+def _best(rows: Sequence[Row], but: str) -> list[str]:
+    lines = []
+    roomy = _first(rows, "worst_margin_k", max)
+    if roomy:
+        margin, part = roomy["worst_margin_k"], plain(roomy["worst_part"])
+        where = f"{margin:.1f} K below" if margin >= 0 else f"{-margin:.1f} K over"
+        lines.append(f"Most margin: {roomy['option']}; its tightest part, {part}, is {where} its limit{but}.")
+    quiet = _first(rows, "noise_with_room_dba", min)
+    if quiet:
+        lines.append(f"Quietest: {quiet['option']}, {quiet['noise_with_room_dba']:.1f} dB(A){but}.")
+    soon = _first(rows, "warm_up_s", min)
+    if soon:
+        part = plain(soon["slowest_part"])
+        lines.append(f"Soonest warm: {soon['option']}, {minutes(soon['warm_up_s'])} for {part}, its slowest{but}.")
+    return lines
+
+
+def _mishap_line(row: Row) -> str:
+    name = ", ".join(plain(mishap) for mishap in row["mishaps_at_s"])
+    head = f"Mishap ({name}), {row['option']}: "
+    if row["first_over"] is None:
+        return head + ("all stay within their limits." if row["worst_part"] else "no part has a limit.")
+    since = row["first_over_at_s"] - min(row["mishaps_at_s"].values())
+    when = f"{minutes(since)} after it begins" if since >= 0 else "even before it begins"
+    return head + f"{plain(row['first_over'])} is the first over its limit, {when}."
+
+
+def _first(rows: Sequence[Row], key: str, pick: Callable[..., Row]) -> Row | None:
+    having = [row for row in rows if row[key] is not None]
+    return pick(having, key=lambda row: row[key]) if having else None
+
+
+def _listed(rows: Sequence[Row]) -> str:
+    return "; ".join(row["option"] for row in rows)
