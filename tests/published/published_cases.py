@@ -18,7 +18,10 @@ def model_of(cell: float = 0.005, room: float | dict = 0.0, start: float | None 
     run = {"cell": f"{cell} m", "merge": "1e-7 m"}
     if start is not None:
         run["start"] = f"{start} degC"
-    about = {"case": {"title": "check"}, "room": room if isinstance(room, dict) else {"temperature": f"{room} degC"}}
+    about = {
+        "case": {"title": "check"},
+        "room": room if isinstance(room, dict) else {"temperature": f"{room} degC"},
+    }
     return build(Case.from_dict(about | {"run": run} | tables))
 
 

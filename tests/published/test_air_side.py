@@ -65,14 +65,16 @@ def test_rise_of_air():
 
 @pytest.mark.parametrize(("degc", "constant"), [(20, 1.748), (25, 1.778), (35, 1.837)])
 def test_cfm_rule(degc, constant):
-    # cfm = constant × W/K: the customary 1.76 holds near 20 °C only (density and cp of dry air, one atmosphere)
+    # cfm = constant × W/K: the customary 1.76 holds near 20 °C only (density and cp of dry air, one
+    # atmosphere)
     model = model_of(room=degc, cell=0.01, **heated_sheet(1), airway=duct(flow="1 cfm"))
     rise = solve_steady(model).temperature[model.site.streams["main"].outlet] - degc
     assert rise == pytest.approx(constant, rel=1e-3)
 
 
 def test_hot_pipe_loses_heat_by_convection_and_radiation():
-    # Incropera & DeWitt, 6th ed., example 1.2: 200 °C in 25 °C, h 15, ε 0.8, 70 mm: 998 W/m (997.9 with full σ)
+    # Incropera & DeWitt, 6th ed., example 1.2: 200 °C in 25 °C, h 15, ε 0.8, 70 mm: 998 W/m (997.9 with full
+    # σ)
     area = np.pi * 0.07
     model = model_of(
         cell=0.1, room=25, sheet={"s": sheet(1, area, 0.001, 1e9)},
@@ -111,8 +113,8 @@ def test_radiation_between_two_facing_sheets():
 
 
 def test_finned_sink_in_an_airway():
-    # 15 fins of 25 x 1 mm on 60 x 60 mm, k 200, at h 40: η 0.924234, base to air 0.564455 K/W (Incropera & DeWitt
-    # section 3.6.4). The flow is the one at which the gaps' film is 40 W/m²K.
+    # 15 fins of 25 x 1 mm on 60 x 60 mm, k 200, at h 40: η 0.924234, base to air 0.564455 K/W (Incropera &
+    # DeWitt section 3.6.4). The flow is the one at which the gaps' film is 40 W/m²K.
     gap = (0.06 - 15 * 0.001) / 14
     state = dry_air(20.0)
     speed = brentq(lambda v: plate_fin_film(v, gap, 0.025, 0.06, state).value - 40, 0.1, 20)
@@ -127,7 +129,10 @@ def test_finned_sink_in_an_airway():
         airway={"main": {"flow": f"{speed * 14 * gap * 0.025} m3/s"}},
     )  # fmt: skip
     steady = solve_steady(model)
-    sink, air = steady.temperature[node(model, "sink.fins")], steady.temperature[model.site.streams["main"].outlet]
+    sink, air = (
+        steady.temperature[node(model, "sink.fins")],
+        steady.temperature[model.site.streams["main"].outlet],
+    )
     assert (sink - air) / 10 == pytest.approx(0.564455, rel=1e-4)
     assert steady.temperature[node(model, "part.chip")] - sink == pytest.approx(1.0, rel=1e-6)
 
@@ -164,8 +169,8 @@ def test_five_alike_fans_in_one_table():
 
 
 def test_sealed_box_rule():
-    # common practice for painted steel: 5.5 W/m²K through two films of 10 and 12; here 5.454 by the films in series,
-    # 300 W over 3.9639 m² (48 x 36 x 16 in): 13.76 K by the rule
+    # common practice for painted steel: 5.5 W/m²K through two films of 10 and 12; here 5.454 by the films in
+    # series, 300 W over 3.9639 m² (48 x 36 x 16 in): 13.76 K by the rule
     model = model_of(
         cell=5, sheet={"s": sheet(1, 3.9639, 0.001, 1e6), "air": sheet(1, 3.9639, 0.001, 1e6)},
         joint={"inner film": {"between": ["sheet.air", "sheet.s"], "conductance": "10 W/m2K"}},

@@ -16,8 +16,8 @@ FULL = {"thickness": "35 um", "copper": "100 %"}
     [([SIGNAL, PLANE, PLANE, SIGNAL], 23.0213, 0.34517), ([FULL] * 4, 33.9613, 0.32874)],
 )
 def test_stack_up_conducts_in_plane_and_through(layers, in_plane, through):
-    # Σ tᵢ[φᵢ k_Cu + (1 − φᵢ) k_L]/Σt in plane and t/Σ(tᵢ/kᵢ) through, k_Cu 385, k_L 0.3 (parallel and series rules,
-    # Incropera & DeWitt section 3.1; JESD51-7 for the layers)
+    # Σ tᵢ[φᵢ k_Cu + (1 − φᵢ) k_L]/Σt in plane and t/Σ(tᵢ/kᵢ) through, k_Cu 385, k_L 0.3 (parallel and series
+    # rules, Incropera & DeWitt section 3.1; JESD51-7 for the layers)
     board = {"corner": "0, 0 m", "size": "0.1 x 0.1 m", "thickness": "1.6 mm", "layers": layers}
     sides = {
         side: {"on": "sheet.s", "side": side, "temperature": f"{degc} degC"}
@@ -29,7 +29,8 @@ def test_stack_up_conducts_in_plane_and_through(layers, in_plane, through):
 
     pinned = {"law": "fixed", "h": "1e9 W/m2K"}
     faces = {
-        "hot": {"on": "sheet.lid", "air": "10 degC", **pinned}, "cold": {"on": "sheet.s", "air": "0 degC", **pinned},
+        "hot": {"on": "sheet.lid", "air": "10 degC", **pinned}, "cold": {"on": "sheet.s", "air": "0 degC",
+        **pinned},
     }  # fmt: skip
     lid = sheet(0.1, 0.1, 0.001, 1e6)
     joint = {"j": {"between": ["sheet.lid", "sheet.s"], "conductance": "1e9 W/m2K"}}
@@ -100,7 +101,8 @@ def test_part_on_its_board():
 
 
 def test_heat_pipe_is_its_resistance():
-    # 30 W over 0.12 m of 6 mm pipe with 3 K: 0.1 K/W, k_eff 42 441 W/mK (definition Q L/(A ΔT)); two pipes halve it
+    # 30 W over 0.12 m of 6 mm pipe with 3 K: 0.1 K/W, k_eff 42 441 W/mK (definition Q L/(A ΔT)); two pipes
+    # halve it
     def drop(count):
         model = model_of(
             part={
@@ -108,7 +110,8 @@ def test_heat_pipe_is_its_resistance():
                 "cold": {"watts": "0 W", "heat_capacity": "1 J/K", "size": "1 x 1 m"},
             },
             heat_pipe={"p": {
-                "between": ["part.hot", "part.cold"], "resistance": "0.1 K/W", "capacity": "50 W", "count": count,
+                "between": ["part.hot", "part.cold"], "resistance": "0.1 K/W", "capacity": "50 W",
+                "count": count,
             }},
             film={"out": {"on": "part.cold", "law": "fixed", "h": "10 W/m2K"}},
         )  # fmt: skip

@@ -5,7 +5,7 @@ from math import exp
 import CoolProp.CoolProp as coolprop
 import numpy as np
 import pytest
-from published_cases import at, field, film, history, model_of, rectangle, sheet
+from published_cases import field, film, history, model_of, sheet
 
 from thermsim.model.system import Model
 from thermsim.solve.steady import Steady, solve_steady
@@ -18,7 +18,8 @@ def channel(width: float, depth: float, length: float, segments: int = 60, **mor
     """A straight plate, one cell wide, that is all channel; conduction along it is negligible."""
     plate = sheet(length, width, 2 * depth, 1e-6)
     groove = {
-        "path": [f"0, {width / 2} m", f"{length}, {width / 2} m"], "width": f"{width} m", "depth": f"{depth} m",
+        "path": [f"0, {width / 2} m", f"{length}, {width / 2} m"], "width": f"{width} m",
+        "depth": f"{depth} m",
         "segments": segments, "loss_coefficient": 0, "entry": "developed",
     }  # fmt: skip
     return {"cold": {**plate, "channel": groove | more}}
@@ -39,7 +40,8 @@ def rate_of(steady: Steady, element: str = "plate.cold") -> float:
 
 
 def test_uniformly_heated_channel():
-    # the coolant's rise is linear and ends at Q/(ṁ cp), the wall leads it by q/(h P): Incropera & DeWitt section 8.3
+    # the coolant's rise is linear and ends at Q/(ṁ cp), the wall leads it by q/(h P): Incropera & DeWitt
+    # section 8.3
     model = model_of(
         cell=0.005, room=25, plate=channel(0.003, 0.006, 0.3), pump=PUMP, reservoir=BATH,
         loop=loop_of("plate.cold"), source={"heater": {"on": "plate.cold", "watts": "50 W"}},
@@ -68,8 +70,8 @@ def walls_at(hot: float, segments: int) -> tuple[float, float, float]:
 
 
 def test_channel_of_constant_wall_temperature():
-    # T_out = T_w − (T_w − T_in) e^(−NTU): Incropera & DeWitt equation 8.41. Each segment is mixed, so the outlet
-    # has a first-order error of about (T_w − T_in) e^(−NTU) NTU²/(2 n).
+    # T_out = T_w − (T_w − T_in) e^(−NTU): Incropera & DeWitt equation 8.41. Each segment is mixed, so the
+    # outlet has a first-order error of about (T_w − T_in) e^(−NTU) NTU²/(2 n).
     coarse, _, _ = walls_at(60, 50)
     fine, exact, ntu = walls_at(60, 100)
     assert 2 * fine - coarse == pytest.approx(exact, abs=0.02)
@@ -77,10 +79,15 @@ def test_channel_of_constant_wall_temperature():
 
 
 def test_worked_cold_plate_channel():
-    # 3 x 6 mm, 0.3 m, water at 25 °C, 0.3 L/min: Re 1244.73, 144.15 Pa, h 514.4 W/m²K (Nu_T 3.392, f·Re 62.19 for 2:1,
-    # Shah & London 1978; water by IAPWS-95)
+    # 3 x 6 mm, 0.3 m, water at 25 °C, 0.3 L/min: Re 1244.73, 144.15 Pa, h 514.4 W/m²K (Nu_T 3.392, f·Re 62.19
+    # for 2:1, Shah & London 1978; water by IAPWS-95)
     model = model_of(
-        cell=0.05, room=25, plate=channel(0.003, 0.006, 0.3), pump=PUMP, reservoir=BATH, loop=loop_of("plate.cold")
+        cell=0.05,
+        room=25,
+        plate=channel(0.003, 0.006, 0.3),
+        pump=PUMP,
+        reservoir=BATH,
+        loop=loop_of("plate.cold"),
     )
     steady = solve_steady(model)
     point = steady.conditions.loops["main"]
@@ -89,7 +96,9 @@ def test_worked_cold_plate_channel():
     assert passage.drop(5e-6, point.liquid) == pytest.approx(144.15, rel=3e-3)
     (group,) = (k for k, g in enumerate(model.groups) if g.name == "plate.cold channel")
     assert steady.strengths[group] == pytest.approx(514.4, rel=3e-3)
-    assert model.groups[group].weight.sum() == pytest.approx(0.018 * 0.3, rel=1e-9)  # wetted perimeter × length
+    assert model.groups[group].weight.sum() == pytest.approx(
+        0.018 * 0.3, rel=1e-9
+    )  # wetted perimeter × length
 
 
 def test_rise_of_water_at_one_litre_a_minute():
@@ -105,7 +114,8 @@ def test_rise_of_water_at_one_litre_a_minute():
 
 
 def test_hose_holds_coolant_back():
-    # 3 m of 6 mm tube at 1 L/min: 5.089 s by plug flow (volume over flow); a block steps the coolant at its inlet
+    # 3 m of 6 mm tube at 1 L/min: 5.089 s by plug flow (volume over flow); a block steps the coolant at its
+    # inlet
     model = model_of(
         room=25, pump=PUMP, reservoir=BATH,
         part={"heater": {"watts": "10 W", "heat_capacity": "1e-6 J/K"}},
@@ -123,7 +133,8 @@ def test_hose_holds_coolant_back():
 
 
 def test_pump_meets_its_loop():
-    # p = p0 − aV² meets bV² at √(p0/(a + b)): p0 60, a 0.024, b 0.05 give 28.4747 and 40.5405; here mL/s and Pa
+    # p = p0 − aV² meets bV² at √(p0/(a + b)): p0 60, a 0.024, b 0.05 give 28.4747 and 40.5405; here mL/s and
+    # Pa
     flows = np.linspace(0, 50, 51)
     curve = [f"{v} mL/min, {60 - 0.024 * v * v} Pa" for v in flows if 60 - 0.024 * v * v >= 0]
     model = model_of(
@@ -131,7 +142,8 @@ def test_pump_meets_its_loop():
         part={"idle": {"watts": "0 W", "heat_capacity": "1 J/K"}},
         joint={"glue": {"between": ["part.idle", "block.b"], "resistance": "1 K/W"}},
         block={"b": {
-            "resistance": "1 K/W", "volume": "1 mL", "drop": "20 Pa", "drop_at": "20 mL/min", "drop_exponent": 2,
+            "resistance": "1 K/W", "volume": "1 mL", "drop": "20 Pa", "drop_at": "20 mL/min",
+            "drop_exponent": 2,
         }},
         loop=loop_of("block.b", flow=None),
     )  # fmt: skip
@@ -142,9 +154,11 @@ def test_pump_meets_its_loop():
 
 
 def test_equal_branches_share_and_join():
-    # by symmetry half the flow goes each way and the joined stream has the mean of both outlets; a first-law check
+    # by symmetry half the flow goes each way and the joined stream has the mean of both outlets; a first-law
+    # check
     plates = {
-        name: {**channel(0.003, 0.006, 0.3)["cold"], "corner": f"0, {0.01 * n} m"} for n, name in enumerate("ab")
+        name: {**channel(0.003, 0.006, 0.3)["cold"], "corner": f"0, {0.01 * n} m"}
+        for n, name in enumerate("ab")
     }
     plates["b"]["channel"] = plates["b"]["channel"] | {"path": ["0, 0.0115 m", "0.3, 0.0115 m"]}
     model = model_of(
@@ -184,7 +198,12 @@ def test_glycol_in_a_loop(by, density, cp, k, viscosity):
 def test_water_in_a_loop_against_coolprop():
     # IAPWS-95 through CoolProp, at the temperature the loop really has
     model = model_of(
-        room=40, cell=0.05, plate=channel(0.003, 0.006, 0.3), pump=PUMP, reservoir=BATH, loop=loop_of("plate.cold")
+        room=40,
+        cell=0.05,
+        plate=channel(0.003, 0.006, 0.3),
+        pump=PUMP,
+        reservoir=BATH,
+        loop=loop_of("plate.cold"),
     )
     point = solve_steady(model).conditions.loops["main"]
     density, cp, viscosity = (
@@ -199,8 +218,8 @@ def rate_of_flow(point) -> float:
 
 
 def test_radiator_exchanges_by_effectiveness():
-    # Incropera & DeWitt, 6th ed., table 11.4, cross-flow with both unmixed: the exact series gives 0.54749 at NTU 1,
-    # C_r 0.5; the air is the smaller stream. Textbook fits are within 1.6 % of the series.
+    # Incropera & DeWitt, 6th ed., table 11.4, cross-flow with both unmixed: the exact series gives 0.54749 at
+    # NTU 1, C_r 0.5; the air is the smaller stream. Textbook fits are within 1.6 % of the series.
     air_rate = 1.2046 * 1006.2 * 10 / 3600  # dry air at 20 °C, CoolProp
     model = model_of(
         room=20, pump=PUMP,
@@ -208,7 +227,8 @@ def test_radiator_exchanges_by_effectiveness():
         block={"b": {"resistance": "0.1 K/W", "volume": "1 mL"}},
         joint={"glue": {"between": ["part.heater", "block.b"], "resistance": "0.1 K/W"}},
         radiator={"r": {
-            "airway": "out", "conductance": f"{air_rate} W/K", "at_flow": "10 m3/h", "exponent": 0.5, "volume": "1 mL",
+            "airway": "out", "conductance": f"{air_rate} W/K", "at_flow": "10 m3/h", "exponent": 0.5,
+            "volume": "1 mL",
         }},
         airway={"out": {"flow": "10 m3/h", "inlet": "20 degC"}},
         loop={"main": {

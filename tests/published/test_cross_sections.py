@@ -66,7 +66,8 @@ def test_composite_wall_with_generation():
     [(4, 1, 5.4885), (1, 4, 44.5115), (1, 1, 25.0), (0.25, 1, 44.5115)],
 )
 def test_orthotropic_square(kx, ky, centre):
-    # Fourier series sinh(π c n/2)/sinh(π c n) with c = √(kx/ky), Carslaw & Jaeger, Conduction of Heat in Solids
+    # Fourier series sinh(π c n/2)/sinh(π c n) with c = √(kx/ky), Carslaw & Jaeger, Conduction of Heat in
+    # Solids
     model = model_of(
         cell=1 / 60,
         sheet={"s": sheet(1, 1, 1, kx, conductivity_y=f"{ky} W/mK")},
@@ -81,9 +82,7 @@ def test_orthotropic_square(kx, ky, centre):
 def test_turning_an_orthotropic_square_turns_its_field():
     def solved(kx, ky, hot):
         sides = {side: held(side, 100 if side == hot else 0) for side in ("left", "right", "front", "back")}
-        model = model_of(
-            cell=0.05, sheet={"s": sheet(1, 1, 1, kx, conductivity_y=f"{ky} W/mK")}, edge=sides
-        )
+        model = model_of(cell=0.05, sheet={"s": sheet(1, 1, 1, kx, conductivity_y=f"{ky} W/mK")}, edge=sides)
         return field(model, solve_steady(model).temperature)
 
     assert solved(7, 2, "back") == pytest.approx(solved(2, 7, "right").T, abs=1e-9)
@@ -103,8 +102,8 @@ def test_edge_held_on_half_its_length():
 
 
 def test_series_wall_through_films_and_a_joint():
-    # resistances in series, Incropera & DeWitt section 3.1: h 10 | 2 mm k 167 | paste 100 µm k 1 | 1.6 mm k 0.3 |
-    # h 25 gives U = 6.87544 W/m²K
+    # resistances in series, Incropera & DeWitt section 3.1: h 10 | 2 mm k 167 | paste 100 µm k 1 | 1.6 mm k
+    # 0.3 | h 25 gives U = 6.87544 W/m²K
     model = model_of(
         cell=0.1,
         sheet={
@@ -113,7 +112,9 @@ def test_series_wall_through_films_and_a_joint():
         },
         joint={
             "paste": {
-                "between": ["sheet.plate", "sheet.board"], "bond_line": "100 um", "conductivity": "1 W/mK"
+                "between": ["sheet.plate", "sheet.board"],
+                "bond_line": "100 um",
+                "conductivity": "1 W/mK",
             }
         },
         film={
@@ -123,3 +124,52 @@ def test_series_wall_through_films_and_a_joint():
     )
     out = leaving(model, solve_steady(model))
     assert out["film.cold"] == pytest.approx(6.87544 * 0.01 * 100, rel=1e-6)
+
+
+def test_thicker_patch_and_cutout():
+    # resistances in series and side by side: 0.1 m of k t = 1 W/K, then 0.1 m twice as thick but half cut
+    # away
+    model = model_of(
+        cell=0.01,
+        sheet={"s": sheet(
+            0.2, 0.04, 0.01, 100,
+            patch={"thick": {**rectangle(0.1, 0, 0.1, 0.04), "thickness": "0.02 m"}},
+            cutout={"slot": rectangle(0, 0.02, 0.1, 0.02)},
+        )},
+        edge={"hot": held("left", 1), "cold": held("right", 0)},
+    )  # fmt: skip
+    watts = leaving(model, solve_steady(model))["edge.cold"]
+    # without spreading at the seam (an upper bound), and with it taken as one more square (a lower bound)
+    assert 0.04 / (0.2 + 0.1 / 2 + 0.04) * 1 < watts < 0.04 / (0.2 + 0.1 / 2)
+
+
+def test_wall_joins_the_rims_of_two_sheets():
+    # three strips in series round a corner: lid, wall and floor, 100 + 50 + 100 mm of 2 mm, k 100, 0.02 m
+    # wide
+    stuff = {"conductivity": "100 W/mK", "density": "2000 kg/m3", "cp": "1000 J/kgK", "source": "stated"}
+    model = model_of(
+        cell=0.01,
+        material={"metal": stuff},
+        sheet={name: sheet(0.1, 0.02, 0.002, 100) for name in ("lid", "floor")},
+        wall={"right": {
+            "side": "right", "size": "20 x 50 mm", "thickness": "2 mm", "material": "metal",
+            "joins": ["sheet.lid", "sheet.floor"],
+        }},
+        edge={"hot": held("left", 10, "sheet.lid"), "cold": held("left", 0, "sheet.floor")},
+    )  # fmt: skip
+    steady = solve_steady(model)
+    assert leaving(model, steady)["edge.cold"] == pytest.approx(100 * 0.002 * 0.02 * 10 / 0.25, rel=1e-9)
+    assert steady.temperature[node(model, "wall.right")] == pytest.approx(5, abs=1e-9)
+
+
+def test_box_loses_heat_on_all_its_faces():
+    # of one temperature when its films are weak: P/(h A) with A = 2(ab + bc + ca), the box's own size
+    model = model_of(
+        cell=0.02,
+        box={
+            "corner": "0, 0 mm", "size": "200 x 100 x 50 mm", "thickness": "3 mm", "material": "copper",
+            "outside": {"law": "fixed", "h": "1 W/m2K"},
+        },
+        source={"inside": {"on": "sheet.floor", "watts": "0.7 W"}},
+    )  # fmt: skip
+    assert solve_steady(model).temperature == pytest.approx(0.7 / 0.07, rel=5e-3)

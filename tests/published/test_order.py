@@ -1,5 +1,6 @@
 """Observed order of accuracy: manufactured solutions on refined grids, and fixed time steps halved."""
 
+import itertools
 from math import cos, log2, pi
 
 import numpy as np
@@ -11,8 +12,9 @@ from thermsim.model.system import Model
 from thermsim.solve.steady import solve_steady
 from thermsim.solve.tr_bdf2 import Stepper
 
-# T = 20 + 10 cos(πx/a) cos(2πy/b) on an orthotropic sheet with adiabatic edges (method of manufactured solutions,
-# Roache, J. Fluids Eng. 124 (2002) 4): the source below keeps it steady, without it the shape decays as one mode
+# T = 20 + 10 cos(πx/a) cos(2πy/b) on an orthotropic sheet with adiabatic edges (method of manufactured
+# solutions, Roache, J. Fluids Eng. 124 (2002) 4): the source below keeps it steady, without it the shape
+# decays as one mode
 A, B, THICKNESS, KX, KY, H = 0.16, 0.10, 0.0016, 12.0, 3.0, 25.0
 PER_KELVIN = H + THICKNESS * (KX * (pi / A) ** 2 + KY * (2 * pi / B) ** 2)  # 51.351844 W/m²K
 
@@ -31,7 +33,8 @@ def manufactured_error(columns: int, rows: int) -> float:
     sources = {
         f"{i} {j}": {
             "on": "sheet.s", **rectangle(i * dx, j * dy, dx, dy),
-            "flux": f"{PER_KELVIN * 10 * cos(pi * (i + 0.5) / columns) * cos(2 * pi * (j + 0.5) / rows)} W/m2",
+            "flux": f"{10 * PER_KELVIN * cos(pi * (i + 0.5) / columns) * cos(2 * pi * (j + 0.5) / rows)} "
+            "W/m2",
         }
         for i in range(columns) for j in range(rows)
     }  # fmt: skip
@@ -44,7 +47,7 @@ def manufactured_error(columns: int, rows: int) -> float:
 def test_space_is_second_order():
     assert pytest.approx(51.351844, abs=1e-6) == PER_KELVIN
     errors = [manufactured_error(n, n // 2) for n in (10, 20, 40, 80)]
-    orders = [log2(coarse / fine) for coarse, fine in zip(errors, errors[1:], strict=False)]
+    orders = [log2(coarse / fine) for coarse, fine in itertools.pairwise(errors)]
     assert min(orders[1:]) >= 1.9, (errors, orders)
     # an independent finite-volume code
     assert errors[1:] == pytest.approx([0.11785, 0.03068, 0.007748], rel=0.01)
@@ -71,7 +74,7 @@ def test_space_is_second_order_across_unlike_materials():
         )
         errors.append(np.abs(row - exact).max())
     assert errors[-1] < 0.01
-    orders = [log2(coarse / fine) for coarse, fine in zip(errors, errors[1:], strict=False)]
+    orders = [log2(coarse / fine) for coarse, fine in itertools.pairwise(errors)]
     assert min(orders) >= 1.9, orders
 
 
@@ -116,6 +119,6 @@ def test_time_is_second_order():
     model = radiating_pair()
     both = [node(model, "part.one"), node(model, "part.two")]
     errors = [np.abs(fixed_steps(model, 100, n)[both] - exact).max() for n in (8, 16, 32, 64)]
-    orders = [log2(coarse / fine) for coarse, fine in zip(errors, errors[1:], strict=False)]
+    orders = [log2(coarse / fine) for coarse, fine in itertools.pairwise(errors)]
     assert min(orders) >= 1.9, (errors, orders)
     assert history(model, [100], tolerance=0.02)[0][both] == pytest.approx(exact, abs=0.02)

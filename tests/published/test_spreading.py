@@ -25,7 +25,11 @@ def test_straight_fin(tip, watts, tip_rise):
     )
     steady = solve_steady(model)
     assert -leaving(model, steady)["edge.base"] == pytest.approx(watts, rel=1e-3)
-    end = steady.temperature[model.numbers("edge.right rim")] if tip else field(model, steady.temperature)[:, -1]
+    end = (
+        steady.temperature[model.numbers("edge.right rim")]
+        if tip
+        else field(model, steady.temperature)[:, -1]
+    )
     assert end.mean() == pytest.approx(tip_rise, rel=1e-3)
 
 
@@ -44,8 +48,8 @@ def test_sheet_strip_as_a_fin():
 
 @pytest.mark.parametrize(("k", "watts"), [(398, 8.310), (180, 5.588), (14, 1.558)])
 def test_infinite_rods(k, watts):
-    # Incropera & DeWitt, 6th ed., example 3.9: rods of 5 mm, h 100, 100 °C into air at 25 °C: 8.3, 5.6, 1.6 W.
-    # A strip of the same cross-section and perimeter: two faces π·D/2 wide, D/2 thick.
+    # Incropera & DeWitt, 6th ed., example 3.9: rods of 5 mm, h 100, 100 °C into air at 25 °C: 8.3, 5.6, 1.6
+    # W. A strip of the same cross-section and perimeter: two faces π·D/2 wide, D/2 thick.
     width = pi * 0.005 / 2
     model = model_of(
         cell=0.001,
@@ -150,8 +154,9 @@ def test_reciprocity_and_superposition_of_two_patches():
 
 
 def test_how_optimistic_a_thin_sheet_is():
-    # Yovanovich, Muzychka & Culham, J. Thermophys. Heat Transfer 13 (1999) 495, from memory: in three dimensions
-    # 19.131 K; a 5 mm plate, k 167, 50 W on 20 x 20 mm, h 500 on the far face. The sheet's own series: 17.897 K.
+    # Yovanovich, Muzychka & Culham, J. Thermophys. Heat Transfer 13 (1999) 495, from memory: in three
+    # dimensions 19.131 K; a 5 mm plate, k 167, 50 W on 20 x 20 mm, h 500 on the far face. The sheet's own
+    # series: 17.897 K.
     plate = sheet(0.16, 0.1, 0.005, 167)
     model = model_of(
         cell=0.001,

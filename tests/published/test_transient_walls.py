@@ -15,8 +15,9 @@ def strip(length: float, cells: int, k: float, heat: float, **tables):
 
 
 def test_nafems_t3_bar_with_a_driven_end():
-    # Cameron, Casey & Simpson, NAFEMS Benchmark Tests for Thermal Analysis (1986), test T3: 36.6 °C at 0.08 m, 32 s.
-    # More decimals and more times from its eigenfunction series with 4000 modes; 32 s alone is next to the peak.
+    # Cameron, Casey & Simpson, NAFEMS Benchmark Tests for Thermal Analysis (1986), test T3: 36.6 °C at 0.08
+    # m, 32 s. More decimals and more times from its eigenfunction series with 4000 modes; 32 s alone is next
+    # to the peak.
     model = strip(
         0.1, 200, 35, 7200 * 440.5,
         edge={"left": held("left", 0), "right": held("right", 0)},
@@ -53,8 +54,8 @@ def test_plane_wall_decays_as_its_first_term(bi, zeta, amplitude):
 
 
 def test_pipe_wall_heated_by_oil():
-    # Incropera & DeWitt, 6th ed., example 5.4: the book prints 42.9 and 45.2 °C from rounded coefficients, the series
-    # gives 43.016 and 45.362; 27.3 MJ per metre of 1 m pipe (27.254 in the series)
+    # Incropera & DeWitt, 6th ed., example 5.4: the book prints 42.9 and 45.2 °C from rounded coefficients,
+    # the series gives 43.016 and 45.362; 27.3 MJ per metre of 1 m pipe (27.254 in the series)
     model = strip(
         0.04, 80, 63.9, 7832 * 434, start=-20,
         edge={"oil": {"on": "sheet.s", "side": "right", "h": "500 W/m2K", "air": "60 degC"}},
@@ -70,7 +71,8 @@ def test_pipe_wall_heated_by_oil():
 
 
 def test_soil_that_freezes_from_its_surface():
-    # Incropera & DeWitt, 6th ed., example 5.6: 0 °C is 0.68 m deep after 60 days: 2·erfinv(15/35)·√(αt) = 0.6766 m
+    # Incropera & DeWitt, 6th ed., example 5.6: 0 °C is 0.68 m deep after 60 days: 2·erfinv(15/35)·√(αt) =
+    # 0.6766 m
     seconds, k, heat = 60 * 86400, 0.52, 2050 * 1840
     model = strip(4, 400, k, heat, start=20, edge={"surface": held("left", -15)})
     (found,) = history(model, [seconds])
@@ -97,7 +99,8 @@ def test_half_space_under_a_step_of_flux():
     [(0.6, 0.05, 0.252324, 13.150), (0.1, 0.1, 0.126966, 26.327)],
 )
 def test_slab_driven_by_a_periodic_surface(length, depth, amplitude, lag):
-    # Carslaw & Jaeger sections 2.6 and 3.6: half-space, and 100 mm with an insulated back; α = 6.90311e-5 m²/s
+    # Carslaw & Jaeger sections 2.6 and 3.6: half-space, and 100 mm with an insulated back; α = 6.90311e-5
+    # m²/s
     period = 60.0
     model = strip(
         length, round(length * 1000), 167, 2700 * 896,

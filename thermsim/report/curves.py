@@ -78,7 +78,7 @@ def compare_curves(results: Mapping[str, Result], part: str) -> Figure:
         style, last = line_style(k), float(series.values[-1])
         axes.plot(series.time / MINUTE, series.values, linewidth=1.5, label=name, **style)
         colour = style["color"]
-        axes.plot([series.time[-1] / MINUTE, end], [last, last], color=colour, linewidth=0.5, label="_to label")
+        axes.plot([series.time[-1] / MINUTE, end], [last, last], color=colour, linewidth=0.5, label="_tie")
         labels.append(EndLabel(f"{name} {last:.1f}", last, colour))
         settled = results[name].summary.get("parts", {}).get(part, {}).get("warm_up_s")
         _dot(axes, results[name], series, settled, colour)
@@ -98,7 +98,7 @@ def compare_curves(results: Mapping[str, Result], part: str) -> Figure:
 
 
 def drift_figure(result: Result) -> Figure | None:
-    """Error of readings against where they settle, ppm, with its tolerance; None where no part states drift."""
+    """Error of readings against where they settle, ppm, and its tolerance; None if no part states drift."""
     told = result.summary.get("parts", {})
     drifting = [name for name, part in told.items() if "reading" in part]
     if not drifting:

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from thermsim.report.control import control_figure
-from thermsim.report.curves import compare_curves, drift_figure, warm_up_figure
+from thermsim.report.curves import compare_curves, drift_figure, family, warm_up_figure
 from thermsim.report.ledger import ledger_figure
 from thermsim.report.maps import compare_maps, hotspot_map, map_page
 from thermsim.store.names import slug
@@ -29,15 +29,20 @@ def save_figures(result: Result, folder: str | Path, formats: Sequence[str] = FO
 def save_comparison(
     results: Mapping[str, Result], folder: str | Path, formats: Sequence[str] = FORMATS
 ) -> list[Path]:
-    """Figures that set results side by side: every sheet and every part with a limit, under all options."""
+    """Figures that set results side by side: every sheet, and of each family of like parts the hottest."""
     return _save(_comparisons(results), Path(folder), formats)
 
 
 def image(figure: Figure, kind: str = "png", dpi: int = DPI) -> bytes:
     """A figure as a file's content, without dates or random names in it."""
     from matplotlib import rc_context
+    from matplotlib.text import Annotation
 
     metadata = {"png": {"Software": None}, "svg": {"Date": None, "Creator": None}}[kind]
+    figure.draw_without_rendering()
+    figure.set_layout_engine("none")
+    for note in figure.findobj(Annotation):
+        note.set_in_layout(True)  # the layout is done; now none may be cut off at the rim
     target = BytesIO()
     with rc_context({"svg.hashsalt": "thermsim"}):
         figure.savefig(target, format=kind, dpi=dpi, metadata=metadata, bbox_inches="tight", pad_inches=0.12)
@@ -45,11 +50,21 @@ def image(figure: Figure, kind: str = "png", dpi: int = DPI) -> bytes:
 
 
 def sheets_worth_comparing(results: Mapping[str, Result]) -> list[str]:
-    """Sheets that carry parts, and plates, in the order in which they appear; all sheets where no part has one."""
+    """Sheets that carry parts, and plates, in the order they appear; all sheets if there is none of these."""
     addresses = dict.fromkeys(address for result in results.values() for address in result.fields)
     carrying = {part.on for result in results.values() for part in result.case.spec.part.values()}
     chosen = [address for address in addresses if address in carrying or address.startswith("plate.")]
     return chosen or list(addresses)
+
+
+def hottest_of_families(results: Mapping[str, Result]) -> list[str]:
+    """Of like parts (adc1, adc2 …) the one that ends hottest under any option."""
+    ends: dict[str, dict[str, float]] = {}
+    for result in results.values():
+        for name, series in result.curves.get("parts", {}).items():
+            members = ends.setdefault(family(name), {})
+            members[name] = max(float(series.values[-1]), members.get(name, float("-inf")))
+    return [max(members, key=lambda name: members[name]) for members in ends.values()]
 
 
 def _figures(result: Result) -> Iterator[tuple[str, Figure]]:
@@ -70,19 +85,8 @@ def _figures(result: Result) -> Iterator[tuple[str, Figure]]:
 def _comparisons(results: Mapping[str, Result]) -> Iterator[tuple[str, Figure]]:
     for address in sheets_worth_comparing(results):
         yield f"compare map {address}", compare_maps(results, address)
-    for part in _limited(results):
+    for part in hottest_of_families(results):
         yield f"compare {part}", compare_curves(results, part)
-
-
-def _limited(results: Mapping[str, Result]) -> list[str]:
-    """Parts with a limit under any option; all parts where none has one."""
-    parts = {
-        name: part.limit is not None
-        for result in results.values()
-        for name, part in result.case.spec.part.items()
-        if name in result.curves.get("parts", {})
-    }
-    return [name for name, limited in parts.items() if limited] or list(parts)
 
 
 def _save(figures: Iterator[tuple[str, Figure]], folder: Path, formats: Sequence[str]) -> list[Path]:

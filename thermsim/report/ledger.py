@@ -16,7 +16,10 @@ STORED, OTHER = "still warming things up", "all other ways"
 
 
 def ledger_figure(result: Result) -> Figure:
-    """Bars of the watts that leave by each way at the end of the run, or are stored; their sum is the supply."""
+    """Bars of the watts that leave by each way at the end of the run or are stored; their sum is the supply.
+
+    Raises KeyError for a result without a ledger.
+    """
     supplied, ways = heat_ways(result)
     figure = new_figure(9.0, 1.5 + 0.36 * len(ways))
     axes = figure.subplots()

@@ -36,7 +36,9 @@ def write_page(
     from jinja2 import Environment, StrictUndefined
 
     rows = [option_row(result, name) for name, result in results.items()] if rows is None else rows
-    environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    environment = Environment(
+        autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    )
     environment.filters.update(number=number, minutes=minutes, plain=plain)
     template = environment.from_string(files("thermsim.report").joinpath("page.html").read_text("utf-8"))
     path = Path(path)
@@ -65,7 +67,7 @@ def page_facts(title: str, results: Mapping[str, Result], rows: Sequence[Row]) -
             for address in sheets_worth_comparing(results)
         ],
         "curves": [
-            _figure(compare_curves(results, part), f"Temperature of {plain(part)} over time under each option")
+            _figure(compare_curves(results, part), f"Temperature of {plain(part)} under each option")
             for part in tightest_parts(rows)
         ],
         "details": [_details(name, result) for name, result in list(results.items())[:DETAILED]],
@@ -75,7 +77,7 @@ def page_facts(title: str, results: Mapping[str, Result], rows: Sequence[Row]) -
             name: [(c["where"], c["name"], c["regime"]) for c in summary["correlations"]]
             for name, summary in summaries.items()
         }),
-        "cautions": list(dict.fromkeys(text for summary in summaries.values() for text in summary["cautions"])),
+        "cautions": list(dict.fromkeys(text for told in summaries.values() for text in told["cautions"])),
         "closure": max(abs(summary["energy"]["residual_fraction"]) for summary in summaries.values()),
         "unknowns": max(summary["solution"]["unknowns"] for summary in summaries.values()),
     }  # fmt: skip
@@ -135,4 +137,5 @@ def _with_options(told: Mapping[str, Sequence[Any]]) -> list[tuple[Any, str]]:
     for name, things in told.items():
         for thing in things:
             concerned.setdefault(thing, []).append(name)
-    return [(thing, "" if len(names) == len(told) else "; ".join(names)) for thing, names in concerned.items()]
+    every = len(told)
+    return [(thing, "" if len(names) == every else "; ".join(names)) for thing, names in concerned.items()]

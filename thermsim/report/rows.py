@@ -20,7 +20,7 @@ def option_row(result: Result, name: str | None = None) -> Row:
     unknown = [must["name"] for must in musts if must["met"] is None]
     margins = {part: told["margin_k"] for part, told in parts.items() if told["margin_k"] is not None}
     worst = min(margins, key=lambda part: margins[part], default=None)
-    over = {part: told["over_limit_at_s"] for part, told in parts.items() if told["over_limit_at_s"] is not None}
+    over = {part: at for part, told in parts.items() if (at := told["over_limit_at_s"]) is not None}
     first = min(over, key=lambda part: over[part], default=None)
     mishaps = {mishap: result.case.spec.mishap[mishap].at for mishap in result.case.mishaps}
     return {
@@ -62,30 +62,41 @@ def answer(rows: Sequence[Row]) -> list[str]:
     options = [row for row in rows if not row["mishaps_at_s"]]
     good = [row for row in options if row["meets_all"]]
     lines = []
-    if options:
-        names = f": {_listed(good)}" if good else ""
-        count = f"{len(good)} of {len(options)} options" if good else "No option"
-        verb = "meets" if len(good) < 2 else "meet"
-        lines.append(f"{count} {verb} every must-have{names}.")
-    lines += _best(good or options, "" if good else " (though it fails a must-have)")
+    if good:
+        verb = "meets" if len(good) == 1 else "meet"
+        names = "; ".join(row["option"] for row in good)
+        lines.append(f"{len(good)} of {len(options)} options {verb} every must-have: {names}.")
+    elif options:
+        lines.append(f"None of the {len(options)} options meets every must-have.")
+    for key, pick, label, more in MERITS:
+        best = _first(good or options, key, pick)
+        if best:
+            lines.append(f"{label}{'' if good else ' (though it fails)'}: {_merit(best, key)}.")
+        ever = _first(options, key, pick)
+        if good and best and ever and ever["meets_all"] is False and ever[key] != best[key]:
+            lines[-1] += f" {ever['option']} would be {more}, {_value(ever, key)}, but fails."
     return lines + [_mishap_line(row) for row in rows if row["mishaps_at_s"]]
 
 
-def _best(rows: Sequence[Row], but: str) -> list[str]:
-    lines = []
-    roomy = _first(rows, "worst_margin_k", max)
-    if roomy:
-        margin, part = roomy["worst_margin_k"], plain(roomy["worst_part"])
-        where = f"{margin:.1f} K below" if margin >= 0 else f"{-margin:.1f} K over"
-        lines.append(f"Most margin: {roomy['option']}; its tightest part, {part}, is {where} its limit{but}.")
-    quiet = _first(rows, "noise_with_room_dba", min)
-    if quiet:
-        lines.append(f"Quietest: {quiet['option']}, {quiet['noise_with_room_dba']:.1f} dB(A){but}.")
-    soon = _first(rows, "warm_up_s", min)
-    if soon:
-        part = plain(soon["slowest_part"])
-        lines.append(f"Soonest warm: {soon['option']}, {minutes(soon['warm_up_s'])} for {part}, its slowest{but}.")
-    return lines
+MERITS: tuple[tuple[str, Callable[..., Row], str, str], ...] = (
+    ("worst_margin_k", max, "Most margin", "cooler"),
+    ("noise_with_room_dba", min, "Quietest", "quieter"),
+    ("warm_up_s", min, "Soonest warm", "sooner"),
+)
+
+
+def _merit(row: Row, key: str) -> str:
+    """An option and what it is worth by one measure."""
+    whose = {"worst_margin_k": "worst_part", "warm_up_s": "slowest_part"}.get(key)
+    part = f" ({plain(row[whose])})" if whose else ""
+    return f"{row['option']}, {_value(row, key)}{part}"
+
+
+def _value(row: Row, key: str) -> str:
+    value = row[key]
+    if key == "worst_margin_k":
+        return f"{value:.1f} K to the nearest limit" if value >= 0 else f"{-value:.1f} K over a limit"
+    return f"{value:.1f} dB(A)" if key == "noise_with_room_dba" else f"{minutes(value)} for the slowest part"
 
 
 def _mishap_line(row: Row) -> str:
@@ -102,6 +113,3 @@ def _first(rows: Sequence[Row], key: str, pick: Callable[..., Row]) -> Row | Non
     having = [row for row in rows if row[key] is not None]
     return pick(having, key=lambda row: row[key]) if having else None
 
-
-def _listed(rows: Sequence[Row]) -> str:
-    return "; ".join(row["option"] for row in rows)

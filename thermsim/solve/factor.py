@@ -15,6 +15,9 @@ class SolveFailed(RuntimeError):
     exit_status = 3
 
 
+NO_PATH = "the equations are singular: some part or sheet has no path for its heat to the room"
+
+
 class Factor:
     """LU of a matrix whose pattern is nearly symmetric and whose diagonal dominates.
 
@@ -31,13 +34,11 @@ class Factor:
                 options={"SymmetricMode": True},
             )
         except RuntimeError as error:
-            raise SolveFailed(
-                "the equations are singular: some part or sheet has no path for its heat to the room"
-            ) from error
+            raise SolveFailed(NO_PATH) from error
 
     def solve(self, right: Floats) -> Floats:
         """Solution for one right-hand side, shape (n,)."""
         solution: Floats = self._lu.solve(right)
         if not np.all(np.isfinite(solution)):
-            raise SolveFailed("the equations are singular: some part or sheet has no path for its heat to the room")
+            raise SolveFailed(NO_PATH)
         return solution

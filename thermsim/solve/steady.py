@@ -14,13 +14,14 @@ from thermsim.model.links import Floats
 from thermsim.model.operating import Conditions
 from thermsim.model.program import Inputs
 from thermsim.model.system import Model, Strengths
-from thermsim.solve.factor import Factor, SolveFailed
+from thermsim.solve.factor import NO_PATH, Factor, SolveFailed
 from thermsim.solve.governors import GovernorLaw, governor_laws
 
 SETTLED = 1e-7  # K, the last correction of a steady state
 LINEAR = 1e-3  # relative error of a correction; the next one makes it good
 MOST_KRYLOV = 10  # iterations between restarts; past four of those a new factor is cheaper
 ACCEPTABLE = 1e-4  # K, where rounding or a kink keeps the corrections from falling further
+RUNAWAY = 1e6  # K, a correction that only a nearly singular matrix gives
 MOST_ITERATIONS = 200
 ROUNDS = 30  # through all governors, when there are several
 SAME_SPEED = 1e-7
@@ -58,6 +59,8 @@ class SteadySolver:
             matrix = model.matrix(model.strengths(model.conditions(self.temperature, inputs)))
             step = self._step(model.square(matrix), model.imbalance(matrix, self.temperature, inputs))
             size = float(np.abs(step).max(initial=0.0))
+            if size > RUNAWAY:
+                raise SolveFailed(NO_PATH)
             if size > last:
                 damping = max(damping / 2, 0.1)
             self.temperature = self.temperature + damping * step
