@@ -1,10 +1,10 @@
 """thermsim: transient thermal trade studies of electronic enclosures.
 
-    import thermsim
-    case = thermsim.load_case("cases/digitiser")
-    result = thermsim.run(case.with_option("hybrid"))
-    result.part("fpga").values          # °C over result.part("fpga").time, s
-    result.sheet("board").temperature   # xarray, dims time, y, x
+import thermsim
+case = thermsim.load_case("cases/digitiser")
+result = thermsim.run(case.with_option("hybrid"))
+result.part("fpga").values          # °C over result.part("fpga").time, s
+result.sheet("board").temperature   # xarray, dims time, y, x
 """
 
 from __future__ import annotations

@@ -93,8 +93,7 @@ BROKEN = {
     ),
     "pair of a curve": (
         change(('"10 m3/h, 30 Pa"', '"10 m3/h, 30 W"')),
-        "case.toml:23: fan.pair.curve: point 2: '30 W' is a power; expected a pressure, "
-        'for example "38 Pa"',
+        "case.toml:23: fan.pair.curve: point 2: '30 W' is a power; expected a pressure, for example \"38 Pa\"",
     ),
     "a layer": (
         change(
@@ -202,9 +201,7 @@ BROKEN = {
         "case.toml:39: part.b.centre: the part overlaps part.fpga on the top of sheet.board",
     ),
     "patch outside its sheet": (
-        change(
-            more='\n[sheet.board.patch.p]\ncorner = "90, 0 mm"\nsize = "20 x 20 mm"\nmaterial = "copper"\n'
-        ),
+        change(more='\n[sheet.board.patch.p]\ncorner = "90, 0 mm"\nsize = "20 x 20 mm"\nmaterial = "copper"\n'),
         "case.toml:37: sheet.board.patch.p: x 90 to 110, y 0 to 20 mm is not inside the sheet, "
         "x 0 to 100, y 0 to 80 mm",
     ),
@@ -271,8 +268,7 @@ BROKEN = {
     ),
     "bond line of nothing": (
         change(('resistance = "0.3 K/W"', 'bond_line = "0.1 mm"'), loop=True),
-        "case.toml:44: joint.pad.conductivity: missing; a bond line needs it, "
-        'for example conductivity = "25 W/mK"',
+        'case.toml:44: joint.pad.conductivity: missing; a bond line needs it, for example conductivity = "25 W/mK"',
     ),
     "film with half its law": (
         change(('law = "duct"', 'law = "scaled"\nh = "3 W/m2K"\norientation = "up"')),
@@ -311,8 +307,7 @@ BROKEN = {
             more='\n[sink.s]\non = "part.fpga"\nairway = "main"\nresistance = "3 K/W"\nat_flow = "40 m3/h"\n'
             "exponent = 0.6\n"
         ),
-        "case.toml:37: sink.s: no joint holds it to part.fpga; add one with "
-        'between = ["part.fpga", "sink.s"]',
+        'case.toml:37: sink.s: no joint holds it to part.fpga; add one with between = ["part.fpga", "sink.s"]',
     ),
     "fans against nothing": (
         change(('resistance = "0.012 Pa/(m3/h)2"\n', "")),
@@ -325,8 +320,7 @@ BROKEN = {
     ),
     "measured element without drop": (
         change(('drop = "1.9 kPa"\ndrop_at = "0.58 L/min"\n', ""), loop=True),
-        "case.toml:51: radiator.outside.drop: missing; its pressure drop at a flow, "
-        'for example drop = "2 kPa"',
+        'case.toml:51: radiator.outside.drop: missing; its pressure drop at a flow, for example drop = "2 kPa"',
     ),
     "pressure and altitude": (
         change(('"22 degC"', '"22 degC"\npressure = "1 bar"\naltitude = "10 m"')),
@@ -397,8 +391,7 @@ BROKEN = {
     ),
     "governor with speeds crossed": (
         change(
-            more=GOVERNOR
-            + 'law = "switch"\non_above = "50 degC"\noff_below = "55 degC"\nmin_speed = "60 %"\n'
+            more=GOVERNOR + 'law = "switch"\non_above = "50 degC"\noff_below = "55 degC"\nmin_speed = "60 %"\n'
             'max_speed = "40 %"\n',
         ),
         "case.toml:42: governor.g.off_below: is not below on_above, 50.0 °C\n"
@@ -434,15 +427,13 @@ BROKEN = {
     ),
     "watts swinging below zero": (
         change(
-            more='\n[duty.d]\nof = "part.fpga.watts"\n'
-            'sine = { mean = "1 W", amplitude = "2 W", period = "60 s" }\n'
+            more='\n[duty.d]\nof = "part.fpga.watts"\nsine = { mean = "1 W", amplitude = "2 W", period = "60 s" }\n'
         ),
         "case.toml:39: duty.d.sine: watts fall below zero",
     ),
     "must-have in the wrong unit": (
         change(more='\n[must_have.m]\nof = "noise"\nat_most = "20 degC"\n'),
-        "case.toml:39: must_have.m.at_most: '20 degC' is a temperature; expected a level, "
-        'for example "29 dB(A)"',
+        "case.toml:39: must_have.m.at_most: '20 degC' is a temperature; expected a level, for example \"29 dB(A)\"",
     ),
     "mishap of nothing": (
         change(more='\n[mishap.m]\nat = "1 min"\n'),

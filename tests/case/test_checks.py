@@ -294,9 +294,7 @@ def test_findings(edits, expected, changed):
     pairs, more = edits
     with pytest.raises(CaseError) as caught:
         Case.from_text(changed(*pairs, **more))
-    assert sorted(f"{problem.key}: {problem.message}" for problem in caught.value.problems) == sorted(
-        expected
-    )
+    assert sorted(f"{problem.key}: {problem.message}" for problem in caught.value.problems) == sorted(expected)
 
 
 @pytest.mark.parametrize(

@@ -56,12 +56,7 @@ def registry():
     return pint.UnitRegistry()
 
 
-PAIRS = [
-    (dimension, unit)
-    for dimension, table in units._TABLE.items()
-    for unit in table
-    if unit not in NOT_IN_PINT
-]
+PAIRS = [(dimension, unit) for dimension, table in units._TABLE.items() for unit in table if unit not in NOT_IN_PINT]
 
 
 @pytest.mark.parametrize(("dimension", "unit"), PAIRS)

@@ -43,9 +43,7 @@ def test_glycol_table_against_coolprop(name, mixture, fraction):
 
     mix = coolant(name, fraction)
     reference = f"INCOMP::{mixture}[{fraction}]"
-    assert mix.freezing_degc == pytest.approx(
-        PropsSI("T_FREEZE", "T", 300, "P", 1e5, reference) - 273.15, abs=0.01
-    )
+    assert mix.freezing_degc == pytest.approx(PropsSI("T_FREEZE", "T", 300, "P", 1e5, reference) - 273.15, abs=0.01)
     for temperature in (mix.freezing_degc + 0.5, 11.0, 47.0, 99.0):
         _against(PropsSI, mix, temperature, 1e6, reference)
 
@@ -91,9 +89,7 @@ def test_propylene_glycol_by_mass():
     assert coolant("ethylene glycol", 0.3).freezing_degc == pytest.approx(-14.6, abs=0.1)
 
 
-@pytest.mark.parametrize(
-    ("pascals", "temperature"), [(0.1e6, 372.755919), (1e6, 453.035632), (10e6, 584.149488)]
-)
+@pytest.mark.parametrize(("pascals", "temperature"), [(0.1e6, 372.755919), (1e6, 453.035632), (10e6, 584.149488)])
 def test_boiling_point_computer_check(pascals, temperature):
     # IAPWS R7-97 table 36, in kelvin, from memory
     assert water_boiling_degc(pascals) + 273.15 == pytest.approx(temperature, abs=1e-5)

@@ -34,9 +34,7 @@ def test_parallel_series_and_thin_air():
     assert PARABOLA.scaled(1.0, count_series=2)(20.0) == pytest.approx(2 * PARABOLA.at(20.0))
     assert PARABOLA.scaled(1.0, density_ratio=0.7)(20.0) == pytest.approx(0.7 * PARABOLA.at(20.0))
     # two in parallel: p0 - a(V/2)² = bV²
-    assert operating_flow(PARABOLA, lambda v: 0.05 * v * v, parallel=2) == pytest.approx(
-        sqrt(60 / 0.056), rel=1e-5
-    )
+    assert operating_flow(PARABOLA, lambda v: 0.05 * v * v, parallel=2) == pytest.approx(sqrt(60 / 0.056), rel=1e-5)
     # thin air thins the quadratic resistance alike: same flow
     thin = operating_flow(PARABOLA, lambda v: 0.7 * 0.05 * v * v, density_ratio=0.7)
     assert thin == pytest.approx(28.4747, rel=1e-5)

@@ -71,9 +71,7 @@ def test_three_heated_walls_between_the_table_points(width, depth):
 
 def test_three_wall_duct_keeps_its_geometry():
     four, three = ducts.rectangular_duct(6e-3, 3e-3), ducts.rectangular_duct(6e-3, 3e-3, heated_walls=3)
-    assert (three.area, three.hydraulic_diameter, three.wetted_perimeter) == pytest.approx(
-        (18e-6, 4e-3, 18e-3)
-    )
+    assert (three.area, three.hydraulic_diameter, three.wetted_perimeter) == pytest.approx((18e-6, 4e-3, 18e-3))
     assert three.heated_perimeter == pytest.approx(12e-3)
     assert three.laminar_nu / four.laminar_nu == pytest.approx(3.140 / 4.124)
     assert "no published value" in three.label
@@ -190,13 +188,10 @@ def test_hagen_poiseuille_only_below_transition():
     # water 25 °C, 4 mm x 1 m, Hagen-Poiseuille by hand: it holds at 0.25 L/min, not at 0.5 L/min (Re 2971)
     water, duct = coolant("water").at(25.0), ducts.round_duct(4e-3)
     slow, fast = (
-        ducts.pressure_drop(duct, 1.0, flow * 1e-3 / 60.0, water.density, water.viscosity)
-        for flow in (0.25, 0.5)
+        ducts.pressure_drop(duct, 1.0, flow * 1e-3 / 60.0, water.density, water.viscosity) for flow in (0.25, 0.5)
     )
     assert slow == pytest.approx(590.2, rel=1e-3)
-    assert ducts.reynolds(duct, 0.5e-3 / 60.0, water.density, water.viscosity) == pytest.approx(
-        2971, rel=1e-3
-    )
+    assert ducts.reynolds(duct, 0.5e-3 / 60.0, water.density, water.viscosity) == pytest.approx(2971, rel=1e-3)
     assert fast > 1.3 * 1180.4
 
 

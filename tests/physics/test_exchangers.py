@@ -63,9 +63,7 @@ def test_limits(arrangement):
     assert effectiveness(inf, 0.0, arrangement) == 1.0
     limit = 1 / 1.5 if arrangement == "parallel" else 1.0
     assert effectiveness(inf, 0.5, arrangement) == pytest.approx(limit, rel=1e-6)
-    assert effectiveness(1e6, 1.0, arrangement) == pytest.approx(
-        0.5 if arrangement == "parallel" else 1.0, rel=0.02
-    )
+    assert effectiveness(1e6, 1.0, arrangement) == pytest.approx(0.5 if arrangement == "parallel" else 1.0, rel=0.02)
 
 
 @pytest.mark.parametrize("arrangement", ARRANGEMENTS)

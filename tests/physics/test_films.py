@@ -78,9 +78,7 @@ def test_no_difference_is_harmless():
 
 def test_thin_air_cools_less():
     # Ra goes as density²: h as density^(1/2) on a small plate facing up
-    ratio = films.natural_horizontal_up(60.0, 25.0, 0.03, 50662.5) / films.natural_horizontal_up(
-        60.0, 25.0, 0.03
-    )
+    ratio = films.natural_horizontal_up(60.0, 25.0, 0.03, 50662.5) / films.natural_horizontal_up(60.0, 25.0, 0.03)
     assert ratio == pytest.approx(0.5**0.5, rel=1e-6)
 
 

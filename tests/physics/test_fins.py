@@ -59,9 +59,7 @@ def test_short_gap_is_a_flat_plate():
 
 def test_entry_and_exit_losses_from_a_wide_space():
     air = dry_air(30.0)
-    wide, none = (
-        fins.gap_pressure_drop(2.0, 2e-3, 20e-3, 0.06, air, open_fraction=s).value for s in (0.0, 1.0)
-    )
+    wide, none = (fins.gap_pressure_drop(2.0, 2e-3, 20e-3, 0.06, air, open_fraction=s).value for s in (0.0, 1.0))
     half, default = (
         fins.gap_pressure_drop(2.0, 2e-3, 20e-3, 0.06, air, 0.5).value,
         fins.gap_pressure_drop(2.0, 2e-3, 20e-3, 0.06, air).value,
@@ -88,9 +86,7 @@ def test_gap_pressure_has_no_jump_and_no_flow_no_pressure():
     diameter = ducts.rectangular_duct(height, gap).hydraulic_diameter
     for re in (2300.0, 4000.0):
         edge = re * air.kinematic_viscosity / diameter
-        below, above = (
-            fins.gap_pressure_drop(edge * f, gap, height, 0.1, air).value for f in (1 - 1e-9, 1 + 1e-9)
-        )
+        below, above = (fins.gap_pressure_drop(edge * f, gap, height, 0.1, air).value for f in (1 - 1e-9, 1 + 1e-9))
         assert above == pytest.approx(below, rel=1e-6)
     assert fins.gap_pressure_drop(0.0, gap, height, 0.1, air).value == 0.0
 

@@ -46,9 +46,7 @@ def test_bend_at_low_reynolds():
     bend = bend_loss(100.0, 0.0254, radius=0.0508)
     assert bend.value == pytest.approx(8.2744, rel=1e-4)
     assert (bend.name, bend.regime) == ("Darby 3-K", "radius 2 bores")
-    assert bend_loss(100.0, 0.0254, radius=0.0508, angle_deg=45.0).value == pytest.approx(
-        8.2744 / 2, rel=1e-4
-    )
+    assert bend_loss(100.0, 0.0254, radius=0.0508, angle_deg=45.0).value == pytest.approx(8.2744 / 2, rel=1e-4)
 
 
 @pytest.mark.parametrize(

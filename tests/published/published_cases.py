@@ -59,9 +59,7 @@ def at(model: Model, temperature, x, y, address: str = "sheet.s"):
     centre_x, centre_y = model.site.sheets[address].centres
     values = field(model, temperature, address)
     if centre_y.size == 1:
-        return RegularGridInterpolator((centre_x,), values[0], bounds_error=False, fill_value=None)(
-            np.atleast_1d(x)
-        )
+        return RegularGridInterpolator((centre_x,), values[0], bounds_error=False, fill_value=None)(np.atleast_1d(x))
     look = RegularGridInterpolator((centre_y, centre_x), values, bounds_error=False, fill_value=None)
     points = np.broadcast_arrays(np.asarray(y, float), np.asarray(x, float))
     return look(np.stack([p.ravel() for p in points], axis=-1)).reshape(points[0].shape)

@@ -96,9 +96,7 @@ def test_worked_cold_plate_channel():
     assert passage.drop(5e-6, point.liquid) == pytest.approx(144.15, rel=3e-3)
     (group,) = (k for k, g in enumerate(model.groups) if g.name == "plate.cold channel")
     assert steady.strengths[group] == pytest.approx(514.4, rel=3e-3)
-    assert model.groups[group].weight.sum() == pytest.approx(
-        0.018 * 0.3, rel=1e-9
-    )  # wetted perimeter × length
+    assert model.groups[group].weight.sum() == pytest.approx(0.018 * 0.3, rel=1e-9)  # wetted perimeter × length
 
 
 def test_rise_of_water_at_one_litre_a_minute():
@@ -156,10 +154,7 @@ def test_pump_meets_its_loop():
 def test_equal_branches_share_and_join():
     # by symmetry half the flow goes each way and the joined stream has the mean of both outlets; a first-law
     # check
-    plates = {
-        name: {**channel(0.003, 0.006, 0.3)["cold"], "corner": f"0, {0.01 * n} m"}
-        for n, name in enumerate("ab")
-    }
+    plates = {name: {**channel(0.003, 0.006, 0.3)["cold"], "corner": f"0, {0.01 * n} m"} for n, name in enumerate("ab")}
     plates["b"]["channel"] = plates["b"]["channel"] | {"path": ["0, 0.0115 m", "0.3, 0.0115 m"]}
     model = model_of(
         cell=0.01, room=25, pump=PUMP, reservoir=BATH, plate=plates,

@@ -151,8 +151,7 @@ def test_heat_makes_nothing_colder(box):
 def test_mirrored_case_has_the_mirrored_field(box):
     def flip(corner: str, width: float) -> str:
         x, y = (
-            float(v) * (0.001 if "mm" in corner else 1)
-            for v in corner.replace("mm", "").replace("m", "").split(",")
+            float(v) * (0.001 if "mm" in corner else 1) for v in corner.replace("mm", "").replace("m", "").split(",")
         )
         return f"{0.08 - x - width}, {y} m"
 
@@ -175,8 +174,7 @@ def test_mirrored_case_has_the_mirrored_field(box):
 def test_rises_are_linear_in_power(box, factor):
     def scaled(by):
         parts = {
-            name: part | {"watts": f"{by * float(part['watts'].split()[0])} W"}
-            for name, part in box["part"].items()
+            name: part | {"watts": f"{by * float(part['watts'].split()[0])} W"} for name, part in box["part"].items()
         }
         return solve_steady(model_of(**(box | {"part": parts}))).temperature
 

@@ -64,9 +64,7 @@ def conduction(kx: float, ky: float):
 def by_elements(film_per_length: float, rate: float):
     """Rises by bilinear elements and upwind coolant: nodes, board, plate, coolant; W/mK and W/K given."""
     x = np.linspace(0, LENGTH, 101)
-    y = np.unique(
-        np.r_[np.linspace(0, LINE, 22), np.linspace(LINE, WIDTH, 41), PATCH[1], PATCH[1] + PATCH[3]]
-    )
+    y = np.unique(np.r_[np.linspace(0, LINE, 22), np.linspace(LINE, WIDTH, 41), PATCH[1], PATCH[1] + PATCH[3]])
     mesh = MeshQuad.init_tensor(x, y)
     basis = Basis(mesh, ElementQuad1())
     m = asm(mass, basis)
@@ -103,9 +101,7 @@ def test_board_on_a_cold_plate(ours):
     basis, board, plate, coolant = by_elements(
         steady.strengths[group] * 0.012, steady.conditions.loops["main"].capacity_rate("plate.cold")
     )
-    points = np.array(
-        [[x, y] for x in (0.005, 0.025, 0.04, 0.06, 0.095) for y in (0.005, 0.0205, 0.03, 0.055)]
-    ).T
+    points = np.array([[x, y] for x in (0.005, 0.025, 0.04, 0.06, 0.095) for y in (0.005, 0.0205, 0.03, 0.055)]).T
     for address, other in (("sheet.board", board), ("plate.cold", plate)):
         rise = at(model, steady.temperature, *points, address) - 25
         assert rise == pytest.approx(basis.probes(points) @ other, rel=5e-3)

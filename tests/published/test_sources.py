@@ -39,8 +39,7 @@ def test_watts_flux_and_density_say_the_same():
         ),
         (
             {"watts": "1 W", **rectangle(0.08, 0, 0.03, 0.01)},
-            "case: source.heater.corner: x 80 to 110, y 0 to 10 mm is not inside sheet.s, "
-            "x 0 to 100, y 0 to 50 mm",
+            "case: source.heater.corner: x 80 to 110, y 0 to 10 mm is not inside sheet.s, x 0 to 100, y 0 to 50 mm",
         ),
         (
             {"watts": "1 W", "on": "sheet.t"},

@@ -25,11 +25,7 @@ def test_straight_fin(tip, watts, tip_rise):
     )
     steady = solve_steady(model)
     assert -leaving(model, steady)["edge.base"] == pytest.approx(watts, rel=1e-3)
-    end = (
-        steady.temperature[model.numbers("edge.right rim")]
-        if tip
-        else field(model, steady.temperature)[:, -1]
-    )
+    end = steady.temperature[model.numbers("edge.right rim")] if tip else field(model, steady.temperature)[:, -1]
     assert end.mean() == pytest.approx(tip_rise, rel=1e-3)
 
 
@@ -109,9 +105,7 @@ def test_strip_source_in_a_wide_sheet():
         source={"half": {"on": "sheet.s", **rectangle(0, 0, 0.01, 0.0005), "flux": "2000 W/m2"}},
     )
     found = solve_steady(model).temperature
-    assert at(model, found, [0.00025, 0.01, 0.04], 0) == pytest.approx(
-        np.array([18.4639, 16.7593, 9.0846]), rel=3e-4
-    )
+    assert at(model, found, [0.00025, 0.01, 0.04], 0) == pytest.approx(np.array([18.4639, 16.7593, 9.0846]), rel=3e-4)
 
 
 def test_two_coupled_sheets():
@@ -138,9 +132,7 @@ def test_reciprocity_and_superposition_of_two_patches():
     places = {"a": rectangle(0.03, 0.02, 0.02, 0.02), "b": rectangle(0.115, 0.065, 0.01, 0.01)}
 
     def means(**watts):
-        sources = {
-            name: {"on": "sheet.s", **places[name], "watts": f"{watts.get(name, 0)} W"} for name in places
-        }
+        sources = {name: {"on": "sheet.s", **places[name], "watts": f"{watts.get(name, 0)} W"} for name in places}
         model = model_of(cell=0.001, sheet={"s": BOARD}, film={"both": film(20)}, source=sources)
         cells = field(model, solve_steady(model).temperature)
         return cells[20:40, 30:50].mean(), cells[65:75, 115:125].mean()

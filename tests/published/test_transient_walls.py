@@ -43,9 +43,7 @@ PLANE_WALL = [  # Bi, ζ, C1: Incropera & DeWitt, 6th ed., table 5.1 (ζ tan ζ 
 @pytest.mark.parametrize(("bi", "zeta", "amplitude"), PLANE_WALL)
 def test_plane_wall_decays_as_its_first_term(bi, zeta, amplitude):
     assert zeta * tan(zeta) == pytest.approx(bi, rel=6e-3)  # the table's own rounding
-    model = strip(
-        1, 100, 1, 1, start=1000, edge={"cooled": {"on": "sheet.s", "side": "right", "h": f"{bi} W/m2K"}}
-    )
+    model = strip(1, 100, 1, 1, start=1000, edge={"cooled": {"on": "sheet.s", "side": "right", "h": f"{bi} W/m2K"}})
     times = 1.0, 1.0 + min(1 / zeta**2, 40)
     first, second = history(model, times, tolerance=1e-3)[:, 0] / 1000
     decay = log(first / second) / (times[1] - times[0])
@@ -85,9 +83,7 @@ def test_soil_that_freezes_from_its_surface():
 def test_half_space_under_a_step_of_flux():
     # Carslaw & Jaeger section 2.9; Incropera & DeWitt equation 5.59, after 10 s of 1e5 W/m² into aluminium
     k = 237
-    model = strip(
-        0.3, 600, k, 2702 * 903, edge={"heater": {"on": "sheet.s", "side": "left", "flux": "1e5 W/m2"}}
-    )
+    model = strip(0.3, 600, k, 2702 * 903, edge={"heater": {"on": "sheet.s", "side": "left", "flux": "1e5 W/m2"}})
     (found,) = history(model, [10])
     surface = field(model, found)[0, 0] + 1e5 * 0.00025 / k  # from the cell's centre out to the rim
     assert surface == pytest.approx(14.8386, rel=2e-3)

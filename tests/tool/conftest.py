@@ -90,13 +90,13 @@ set = { "run.duration" = "30 min" }
 """
 
 
-@pytest.fixture()
+@pytest.fixture
 def small() -> Case:
     """The small case, its base."""
     return Case.from_text(SMALL)
 
 
-@pytest.fixture()
+@pytest.fixture
 def small_file(tmp_path):
     """The small case as a file."""
     path = tmp_path / "box.toml"

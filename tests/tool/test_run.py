@@ -13,7 +13,7 @@ from thermsim.studies.run import run
 
 
 def test_stored_field_history_and_frame_equal_the_summary(small, tmp_path):
-    result = run(small, tmp_path)
+    result = run(small.with_option("full speed"), tmp_path)
     board = xarray.open_dataset(tmp_path / "result.h5", group="sheets/board", engine="h5netcdf", decode_timedelta=False)
     assert board.temperature.dims == ("time", "y", "x")
     assert board.temperature.attrs["units"] == "degC"
@@ -43,7 +43,7 @@ def test_curves_are_stored_whole(small, tmp_path):
 
 
 def test_energy_closes_and_the_ledger_adds_up(small, tmp_path):
-    summary = run(small, tmp_path).summary
+    summary = run(small.with_changes({"run.duration": "90 min"}), tmp_path).summary
     assert abs(summary["energy"]["residual_fraction"]) < 1e-4
     ledger = summary["ledger"]
     assert sum(ledger["leaving_w"].values()) + ledger["stored_w"] == pytest.approx(ledger["supplied_w"], rel=1e-9)
@@ -67,7 +67,7 @@ def test_a_stopped_fan_is_told_with_its_time(small, tmp_path):
 
 
 def test_a_run_ends_when_it_is_steady(small, tmp_path):
-    case = small.with_changes({"run.until": "steady", "run.criterion": "2 K/h"})
+    case = small.with_option("full speed").with_changes({"run.until": "steady", "run.criterion": "2 K/h"})
     summary = run(case, tmp_path).summary
     assert summary["stop_reason"].startswith("steady by 2 K/h")
     assert 60 < summary["simulated_s"] < 1200

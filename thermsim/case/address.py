@@ -10,9 +10,7 @@ from thermsim.case.errors import KeyPath, nearest
 from thermsim.case.fields import Table
 from thermsim.case.schema import CaseFile
 
-NAMED_KINDS = tuple(
-    key for key, field in CaseFile.model_fields.items() if get_origin(field.annotation) is dict
-)
+NAMED_KINDS = tuple(key for key, field in CaseFile.model_fields.items() if get_origin(field.annotation) is dict)
 
 
 def alternatives(kind: Any) -> list[Any]:

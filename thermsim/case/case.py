@@ -36,9 +36,7 @@ class Case:
         return cls._build(read_file(Path(path)), option, read_changes(changes), Path(path))
 
     @classmethod
-    def from_text(
-        cls, text: str, name: str = "case", option: str | None = None, changes: Changes = ()
-    ) -> Self:
+    def from_text(cls, text: str, name: str = "case", option: str | None = None, changes: Changes = ()) -> Self:
         """From the text of a case file; `name` stands for the file in messages."""
         return cls._build(read_text(text, name), option, read_changes(changes))
 
@@ -94,9 +92,7 @@ class Case:
         """Plain tables as written, with option, changes and box applied: enough to build the case again."""
         tables = {kind: table for kind, table in self._merged.items() if kind != "option"}
         # a mishap that does not happen may speak of things only another option has
-        tables["mishap"] = {
-            name: table for name, table in tables.get("mishap", {}).items() if name in self.mishaps
-        }
+        tables["mishap"] = {name: table for name, table in tables.get("mishap", {}).items() if name in self.mishaps}
         applied = {"option": self.option, "mishaps": list(self.mishaps)}
         return {APPLIED: applied, **as_plain(tables)}
 

@@ -6,6 +6,7 @@ from typing import Annotated, Any
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Discriminator, Field, Tag
 
 from thermsim import units
+from thermsim.case.finishes import emissivity
 
 
 class Table(BaseModel):
@@ -84,8 +85,8 @@ Rotation = Annotated[float, _read("rotation"), Field(gt=0)]
 Level = Annotated[float, _read("level")]
 Mass = Annotated[float, _read("mass"), Field(ge=0)]
 Number = Annotated[float, Field(gt=0, allow_inf_nan=False)]
-Emissivity = Annotated[float, Field(gt=0, le=1)]
-ZeroOrEmissivity = Annotated[float, Field(ge=0, le=1)]
+Emissivity = Annotated[float, BeforeValidator(emissivity), Field(gt=0, le=1)]
+ZeroOrEmissivity = Annotated[float, BeforeValidator(emissivity), Field(ge=0, le=1)]
 Exponent = Annotated[float, Field(ge=0, le=3)]
 
 Point = Annotated[tuple[float, float], _read_pair("length")]

@@ -132,9 +132,7 @@ def _channels(spec: Spec) -> Iterator[Finding]:
             yield (*at, "path"), "needs at least two points"
         if plate.channel.depth >= plate.thickness:
             yield (*at, "depth"), f"is not less than the plate's thickness, {1e3 * plate.thickness:.4g} mm"
-        repeated = [
-            n for n, (start, end) in enumerate(pairwise(path), start=1) if dist(start, end) <= SLACK_M
-        ]
+        repeated = [n for n, (start, end) in enumerate(pairwise(path), start=1) if dist(start, end) <= SLACK_M]
         for number in repeated:
             yield (*at, "path", number), "is the same point as the one before it"
         if not repeated:

@@ -14,9 +14,7 @@ Lines = dict[KeyPath, int]
 
 _BARE = re.compile(r"[A-Za-z0-9_-]+")
 _SPACE = re.compile(r"(?:[ \t\r\n]|#[^\n]*)*")
-_STRING = re.compile(
-    r'"""(?:\\.|[^\\])*?"{3,5}|' r"'''.*?'{3,5}|" r'"(?:\\.|[^"\\\n])*"|' r"'[^'\n]*'", re.DOTALL
-)
+_STRING = re.compile(r'"""(?:\\.|[^\\])*?"{3,5}|' r"'''.*?'{3,5}|" r'"(?:\\.|[^"\\\n])*"|' r"'[^'\n]*'", re.DOTALL)
 _SCALAR = re.compile(r"[^\s,\]}#]+(?: \d\d:[^\s,\]}#]+)?")
 
 

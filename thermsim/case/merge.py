@@ -22,9 +22,7 @@ class Merged:
     warnings: tuple[Problem, ...]
 
 
-def merge(
-    source: Source, option: str | None, changes: tuple[Change, ...], mishaps: tuple[str, ...] | None
-) -> Merged:
+def merge(source: Source, option: str | None, changes: tuple[Change, ...], mishaps: tuple[str, ...] | None) -> Merged:
     """Apply and check everything; `mishaps`, if given, are in place of the option's. Raises `CaseError`."""
     draft = Draft(source, as_plain(source.raw))
     _require_sound_options(draft)

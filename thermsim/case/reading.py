@@ -84,8 +84,7 @@ def _whole_file(name: str, message: str) -> CaseError:
 
 def _checked(source: Source) -> Source:
     problems = [
-        Problem(source.name, source.line(path), dotted(path), message)
-        for path, message in plain_findings(source.raw)
+        Problem(source.name, source.line(path), dotted(path), message) for path, message in plain_findings(source.raw)
     ]
     if problems:
         raise CaseError(problems)

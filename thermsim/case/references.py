@@ -70,7 +70,7 @@ def check_references(spec: Spec, happening: Sequence[str]) -> Iterator[Finding]:
     yield from _mishap_references(spec, happening)
     for name, option in spec.option.items():
         for number, mishap in enumerate(option.mishaps):
-            if mishap not in spec.mishap:
+            if mishap not in spec.mishap and f"mishap.{mishap}" not in added_by_options(spec):
                 path = ("option", name, "mishaps", number)
                 yield path, f'there is no mishap "{mishap}"{nearest(mishap, spec.mishap)}'
 
@@ -133,22 +133,21 @@ def loop_elements(path: Sequence[Any], at: KeyPath = ()) -> Iterator[tuple[KeyPa
             yield from loop_elements(item, (*at, number))
 
 
+def added_by_options(spec: Spec) -> set[str]:
+    """Addresses of all that any option adds."""
+    return {f"{kind}.{name}" for option in spec.option.values() for kind, named in option.add.items() for name in named}
+
+
 def _mishap_references(spec: Spec, happening: Sequence[str]) -> Iterator[Finding]:
-    """A mishap that does not happen here may be about things that only an option adds."""
-    elsewhere = {
-        f"{kind}.{name}"
-        for option in spec.option.values()
-        for kind, named in option.add.items()
-        for name in named
-    }
+    """A mishap that does not happen here may be about things that only some options have."""
+    elsewhere = added_by_options(spec) | {address for option in spec.option.values() for address in option.remove}
     for name, mishap in spec.mishap.items():
         at: KeyPath = ("mishap", name)
         mentions: list[Mention] = [
             ((*at, "stops", number), address, MOVERS) for number, address in enumerate(mishap.stops)
         ]
         mentions += [
-            ((*at, "airlock", number), element, LOOP_ELEMENTS)
-            for number, element in enumerate(mishap.airlock)
+            ((*at, "airlock", number), element, LOOP_ELEMENTS) for number, element in enumerate(mishap.airlock)
         ]
         mentions += [((*at, "blocks", airway), f"airway.{airway}", ("airway",)) for airway in mishap.blocks]
         for path, address, kinds in mentions:

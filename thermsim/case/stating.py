@@ -11,7 +11,7 @@ from thermsim.case.geometry import extent
 from thermsim.case.materials import material
 from thermsim.case.references import find, sheet_at, tables
 from thermsim.case.schema import Spec
-from thermsim.case.solid import Film, Joint, Part, Patch, Stuff
+from thermsim.case.solid import Film, HeatPipe, Joint, Part, Patch, Stuff
 
 FILM_NEEDS = {
     "fixed": ("h",),
@@ -195,8 +195,8 @@ def _sink(spec: Spec, name: str, sink: Sink) -> Iterator[Finding]:
             yield missing(at, key, "fins need it" if finned else "a measured resistance needs it")
     if len(finned) == len(FINS):
         yield from _fins_fit(spec, sink, at)
-    joined = [set(joint.between) for joint in spec.joint.values()]
-    if {f"sink.{name}", sink.on} not in joined and find(spec, sink.on):
+    paths: list[Joint | HeatPipe] = [*spec.joint.values(), *spec.heat_pipe.values()]
+    if not any(f"sink.{name}" in path.between for path in paths) and find(spec, sink.on):
         yield at, f'no joint holds it to {sink.on}; add one with between = ["{sink.on}", "sink.{name}"]'
 
 

@@ -9,7 +9,9 @@ from thermsim.commands.shared import print_json
 
 @click.command("plot")
 @click.argument("results", metavar="RESULT...", nargs=-1, required=True, type=click.Path())
-@click.option("-o", "out", metavar="DIR", type=click.Path(), help="Folder for the figures (default: beside the result).")
+@click.option(
+    "-o", "out", metavar="DIR", type=click.Path(), help="Folder for the figures (default: beside the result)."
+)
 @click.option("--format", "formats", multiple=True, type=click.Choice(["png", "svg"]), help="Default: both.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON for machines.")
 def command(results: tuple[str, ...], out: str | None, formats: tuple[str, ...], as_json: bool) -> None:

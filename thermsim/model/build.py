@@ -6,7 +6,7 @@ A new cooling element gets its own module with an `add_…` function, and a line
 import numpy as np
 
 from thermsim.case.case import Case
-from thermsim.model.airways import add_airways, add_sinks
+from thermsim.model.airways import add_airways
 from thermsim.model.edges import add_edges
 from thermsim.model.films import add_films
 from thermsim.model.grid import make_grid
@@ -16,6 +16,7 @@ from thermsim.model.operating import Operating
 from thermsim.model.parts import add_parts
 from thermsim.model.program import Program
 from thermsim.model.sheets import add_sheet
+from thermsim.model.sinks import add_sinks
 from thermsim.model.site import Site
 from thermsim.model.sources import add_sources
 from thermsim.model.system import Model

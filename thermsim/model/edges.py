@@ -40,9 +40,7 @@ def _cool(site: Site, name: str, edge: Edge, node: Ints, area: Floats, to_rim: F
         emissivity = edge.emissivity
 
         def law(now: Conditions) -> Floats:
-            return np.asarray(
-                radiation_coefficient(emissivity, now.temperature[rim_node], now.temperature[place])
-            )
+            return np.asarray(radiation_coefficient(emissivity, now.temperature[rim_node], now.temperature[place]))
 
         site.builder.link(f"edge.{name} radiation", "radiation", rim_node, around, area, law=law)
 

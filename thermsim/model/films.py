@@ -111,8 +111,6 @@ def _radiate(site: Site, name: str, film: Film, ends: Ends) -> None:
     surroundings = np.full(ends.node.size, room)
 
     def law(now: Conditions) -> Floats:
-        return np.asarray(
-            radiation_coefficient(emissivity, now.temperature[ends.node], now.temperature[room])
-        )
+        return np.asarray(radiation_coefficient(emissivity, now.temperature[ends.node], now.temperature[room]))
 
     site.builder.link(f"film.{name} radiation", "radiation", ends.node, surroundings, ends.area, law=law)

@@ -2,11 +2,13 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from thermsim.case.schema import Spec
+from thermsim.case.solid import Cutout, Film, HeatPipe, Joint, Patch, Sheet, Source
 
 Floats = NDArray[np.float64]
 NEIGHBOUR_RATIO = 2.0  # larger jumps in cell size cost accuracy at the seam
@@ -49,16 +51,19 @@ def _feature_edges(spec: Spec) -> tuple[list[float], list[float]]:
         x.extend((corner[0], corner[0] + size[0]))
         y.extend((corner[1], corner[1] + size[1]))
 
-    for sheet in (*spec.sheet.values(), *spec.plate.values()):
+    sheets: list[Sheet] = [*spec.sheet.values(), *spec.plate.values()]
+    for sheet in sheets:
         rectangle(sheet.corner, sheet.size)
-        for piece in (*sheet.patch.values(), *sheet.cutout.values()):
+        pieces: list[Patch | Cutout] = [*sheet.patch.values(), *sheet.cutout.values()]
+        for piece in pieces:
             rectangle(piece.corner, piece.size)
     for part in spec.part.values():
         if part.on and part.centre and part.size:
             rectangle((part.centre[0] - part.size[0] / 2, part.centre[1] - part.size[1] / 2), part.size)
-    for region in (
-        *spec.film.values(), *spec.source.values(), *spec.joint.values(), *spec.heat_pipe.values()
-    ):  # fmt: skip
+    regions: list[Film | Source | Joint | HeatPipe] = [
+        *spec.film.values(), *spec.source.values(), *spec.joint.values(), *spec.heat_pipe.values(),
+    ]  # fmt: skip
+    for region in regions:
         if region.corner and region.size:
             rectangle(region.corner, region.size)
     for edge in spec.edge.values():
@@ -87,12 +92,10 @@ def fill(lines: list[float], cell: float) -> Floats:
     """Lines with equal cells no larger than `cell` in each gap, then halved until neighbours differ little."""
     if len(lines) < 2:  # no sheets, only lumped parts
         return np.array([0.0, cell])
-    counts = [max(1, int(np.ceil((b - a) / cell - 1e-9))) for a, b in zip(lines, lines[1:], strict=False)]
+    counts = [max(1, int(np.ceil((b - a) / cell - 1e-9))) for a, b in pairwise(lines)]
     if sum(counts) > MAX_CELLS_ACROSS:
         raise ValueError(f"a cell of {1e3 * cell:.4g} mm gives {sum(counts)} cells across; use a larger run.cell")
-    sizes = np.concatenate(
-        [np.full(n, (b - a) / n) for n, a, b in zip(counts, lines, lines[1:], strict=False)]
-    )
+    sizes = np.concatenate([np.full(n, (b - a) / n) for n, a, b in zip(counts, lines, lines[1:], strict=False)])
     while True:
         left = np.r_[np.inf, sizes[:-1]]
         right = np.r_[sizes[1:], np.inf]
@@ -100,7 +103,7 @@ def fill(lines: list[float], cell: float) -> Floats:
         if not large.any():
             break
         sizes = np.repeat(np.where(large, sizes / 2, sizes), np.where(large, 2, 1))
-    filled = lines[0] + np.r_[0.0, np.cumsum(sizes)]
+    filled: Floats = lines[0] + np.r_[0.0, np.cumsum(sizes)]
     # take away the rounding of the running sum on the lines that matter
     filled[np.abs(filled[:, None] - np.asarray(lines)).argmin(axis=0)] = lines
     return filled

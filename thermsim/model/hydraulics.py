@@ -68,9 +68,7 @@ class Passage:
         """Pressure drop, Pa."""
         total = 0.0
         if self.duct is not None:
-            total += pressure_drop(
-                self.duct, self.length, flow, liquid.density, liquid.viscosity, self.roughness
-            )
+            total += pressure_drop(self.duct, self.length, flow, liquid.density, liquid.viscosity, self.roughness)
             total += minor_loss_pressure(self.loss_coefficient, flow, self.duct.area, liquid.density)
         if self.measured is not None:
             pressure, at, exponent = self.measured
@@ -91,7 +89,11 @@ def passage(spec: Spec, address: str) -> Passage:
     if isinstance(table, Hose):
         fittings = sum(FITTING_K[fitting] * count for fitting, count in table.fittings.items())
         return Passage(
-            round_duct(table.bore), table.length, table.loss_coefficient + fittings, table.roughness or 0.0, None
+            round_duct(table.bore),
+            table.length,
+            table.loss_coefficient + fittings,
+            table.roughness or 0.0,
+            None,
         )
     if isinstance(table, Plate):
         channel = table.channel
@@ -170,7 +172,9 @@ class LoopHydraulics:
             # pump curves are measured with water: pressure goes with density
             available = self.curve.scaled(speed, density_ratio=liquid.density / 998.2)
             total = meeting_flow(
-                available, lambda flow: self.drop(self.series, flow, liquid, closed), self.curve.flow[-1] * speed
+                available,
+                lambda flow: self.drop(self.series, flow, liquid, closed),
+                self.curve.flow[-1] * speed,
             )
         flows: Flows = {"pump": total}
         self._share(self.series, total, liquid, closed, flows)
@@ -216,9 +220,7 @@ class LoopHydraulics:
         scale = flow / sum(found)
         return pressure, [q * scale for q in found]
 
-    def _share(
-        self, series: Series, flow: float, liquid: LiquidState, closed: frozenset[str], flows: Flows
-    ) -> None:
+    def _share(self, series: Series, flow: float, liquid: LiquidState, closed: frozenset[str], flows: Flows) -> None:
         for item in series:
             if isinstance(item, str):
                 flows[item] = flow

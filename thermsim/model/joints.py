@@ -33,9 +33,7 @@ def _resistivity(joint: Joint) -> float:
     return joint_resistivity(joint.bond_line, joint.conductivity, joint.contact or 0.0)
 
 
-def _facing(
-    site: Site, between: tuple[str, str], corner: Corner, size: Corner
-) -> tuple[Ints, Ints, Floats, Floats]:
+def _facing(site: Site, between: tuple[str, str], corner: Corner, size: Corner) -> tuple[Ints, Ints, Floats, Floats]:
     """Node pairs of two solids that face each other, the area of each pair and their half thicknesses together."""
     first, second = between
     if first in site.sheets and second in site.sheets:
@@ -58,9 +56,7 @@ def overlap(
 ) -> tuple[Ints, Ints, Floats, Floats]:
     """Cells of two sheets over one another: nodes of both, areas, half thicknesses together; each shape (n,)."""
     rows = slice(max(first.rows.start, second.rows.start), min(first.rows.stop, second.rows.stop))
-    columns = slice(
-        max(first.columns.start, second.columns.start), min(first.columns.stop, second.columns.stop)
-    )
+    columns = slice(max(first.columns.start, second.columns.start), min(first.columns.stop, second.columns.stop))
 
     def window(sheet: SheetCells) -> tuple[slice, slice]:
         return (

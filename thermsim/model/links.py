@@ -90,7 +90,9 @@ class Builder:
     ) -> None:
         """Add a group of links; the three arrays are broadcast against each other."""
         to, source, value = np.broadcast_arrays(
-            np.asarray(receiver, dtype=np.int64), np.asarray(sender, dtype=np.int64), np.asarray(weight, float)
+            np.asarray(receiver, dtype=np.int64),
+            np.asarray(sender, dtype=np.int64),
+            np.asarray(weight, float),
         )
         self.groups.append(
             LinkGroup(name, kind, to.ravel().copy(), source.ravel().copy(), value.ravel().copy(), mutual, law)

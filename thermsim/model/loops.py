@@ -168,15 +168,11 @@ def add_channel(site: Site, loop: str, address: str, plate: Plate, heat_density:
         now.used.add((address, found.name, regime(re)))
         return float(found.value * liquid.conductivity / duct.hydraulic_diameter)
 
-    site.builder.link(
-        f"{address} channel", "channel film", cell, nodes[segment], run * duct.heated_perimeter, law=law
-    )
+    site.builder.link(f"{address} channel", "channel film", cell, nodes[segment], run * duct.heated_perimeter, law=law)
     return nodes
 
 
-def trace(
-    site: Site, address: str, path: tuple[tuple[float, float], ...], segments: int
-) -> tuple[Ints, Ints, Floats]:
+def trace(site: Site, address: str, path: tuple[tuple[float, float], ...], segments: int) -> tuple[Ints, Ints, Floats]:
     """Walk the path: for each stretch, the plate's cell, the coolant segment, and its length (m); shape (n,).
 
     Stretches end where the path crosses a grid line or a segment ends, so lengths are exact.
@@ -216,9 +212,7 @@ def add_radiator(site: Site, loop: str, name: str, coolant_in: int, coolant_out:
     def forced(now: Conditions) -> float:
         air = now.air[airway]
         ua = radiator.conductance * (air.flow / radiator.at_flow) ** radiator.exponent
-        return exchange_conductance(
-            ua, now.loops[loop].capacity_rate(address), air.capacity_rate, radiator.arrangement
-        )
+        return exchange_conductance(ua, now.loops[loop].capacity_rate(address), air.capacity_rate, radiator.arrangement)
 
     def still(now: Conditions) -> float:
         return max(radiator.still - forced(now), 0.0)

@@ -8,6 +8,7 @@ from functools import lru_cache
 
 from thermsim.case.flow import Airway
 from thermsim.case.schema import Spec
+from thermsim.model.fins import Fins
 from thermsim.model.hydraulics import Flows, LoopHydraulics
 from thermsim.model.links import Floats, Ints
 from thermsim.physics.air import AirState, dry_air
@@ -15,6 +16,7 @@ from thermsim.physics.coolants import LiquidState
 from thermsim.physics.curves import PressureCurve, meeting_flow
 
 MINIMUM_STREAM = 1e-6  # W/K; a stream that stands still stays barely coupled, so that no node floats
+STANDARD_TEMPERATURE_DEGC = 20.0
 STANDARD_DENSITY = 1.2  # kg/m³, at which fan curves and air resistances are measured
 
 
@@ -72,7 +74,8 @@ class Conditions:
 class AirPath:
     """An airway's fans against its resistance."""
 
-    def __init__(self, spec: Spec, way: Airway, pressure: float) -> None:
+    def __init__(self, spec: Spec, name: str, way: Airway, pressure: float) -> None:
+        self.name = name
         self.way = way
         self.pressure = pressure
         self.fans = []
@@ -80,6 +83,12 @@ class AirPath:
             fan = spec.fan[address.removeprefix("fan.")]
             curve = PressureCurve([q for q, _ in fan.curve], [p for _, p in fan.curve])
             self.fans.append((address, curve, fan.count, fan.in_series))
+        # a sink that all the air must pass adds its drop; one beside the stream follows the stream's
+        self.ducted = [
+            Fins.of(sink, way)
+            for sink in spec.sink.values()
+            if sink.airway == name and sink.fins and sink.flow_share == 1.0
+        ]
         self.openings = sum(0.5 * hole.loss / hole.area**2 for hole in way.opening.values())
         self._flow = lru_cache(maxsize=256)(self._solve)
 
@@ -89,11 +98,11 @@ class AirPath:
         plain = self.way.resistance * (1.0 if self.way.filter else blocked)
         return plain + filtered + self.openings * STANDARD_DENSITY
 
-    def point(self, inlet_degc: float, controls: Controls, name: str) -> AirPoint:
+    def point(self, inlet_degc: float, controls: Controls) -> AirPoint:
         """Flow and fan pressure; both scale with density, so the volume flow does not depend on it."""
         state = dry_air(inlet_degc, self.pressure)
         speeds = tuple(controls.speeds.get(fan[0], 1.0) for fan in self.fans)
-        flow, rise = self._flow(speeds, controls.blocked.get(name, 1.0))
+        flow, rise = self._flow(speeds, controls.blocked.get(self.name, 1.0))
         return AirPoint(flow, rise * state.density / STANDARD_DENSITY, state)
 
     def _solve(self, speeds: tuple[float, ...], blocked: float) -> tuple[float, float]:
@@ -109,8 +118,13 @@ class AirPath:
             [curve.scaled(speed, count, row) for (_, curve, count, row), speed in zip(self.fans, speeds, strict=True)]
         )
         guess = max(curve.flow[-1] * count for _, curve, count, _ in running)
-        flow = meeting_flow(available, lambda q: coefficient * q * q, guess * max(speeds))
-        return max(flow, way.draught), coefficient * flow * flow
+        standard = dry_air(STANDARD_TEMPERATURE_DEGC)
+
+        def system(flow: float) -> float:
+            return coefficient * flow * flow + sum(fins.drop(flow, standard) for fins in self.ducted)
+
+        flow = meeting_flow(available, system, guess * max(speeds))
+        return max(flow, way.draught), system(flow)
 
 
 def _together(curves: list[Callable[[float], float]]) -> Callable[[float], float]:
@@ -125,7 +139,7 @@ class Operating:
         self, spec: Spec, pressure: float, feeds: Mapping[str, int], coolant_nodes: Mapping[str, Ints]
     ) -> None:
         self.pressure = pressure
-        self.air = {name: AirPath(spec, way, pressure) for name, way in spec.airway.items()}
+        self.air = {name: AirPath(spec, name, way, pressure) for name, way in spec.airway.items()}
         self.loops = {name: LoopHydraulics(spec, loop) for name, loop in spec.loop.items()}
         self.pumps = {name: loop.pump for name, loop in spec.loop.items()}
         self._feeds = feeds
@@ -133,10 +147,7 @@ class Operating:
 
     def conditions(self, temperature: Floats, controls: Controls) -> Conditions:
         """Operating points at the temperatures (°C) of all nodes and places, shape (nodes + places,)."""
-        air = {
-            name: path.point(float(temperature[self._feeds[name]]), controls, name)
-            for name, path in self.air.items()
-        }
+        air = {name: path.point(float(temperature[self._feeds[name]]), controls) for name, path in self.air.items()}
         loops = {}
         for name, hydraulics in self.loops.items():
             mean = float(temperature[self._coolant_nodes[name]].mean())

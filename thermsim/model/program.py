@@ -33,9 +33,7 @@ class Inputs:
 class Program:
     """The inputs as functions of time, and the times at which they jump."""
 
-    def __init__(
-        self, spec: Spec, builder: Builder, heats: Mapping[str, GivenHeat], mishaps: tuple[str, ...]
-    ) -> None:
+    def __init__(self, spec: Spec, builder: Builder, heats: Mapping[str, GivenHeat], mishaps: tuple[str, ...]) -> None:
         self.spec = spec
         self.mishaps = {name: spec.mishap[name] for name in mishaps}
         self._nodes = builder.node_count
@@ -49,9 +47,7 @@ class Program:
         self._fan_air = {
             fan: int(builder.names[f"airway.{name}"][0]) for name, way in spec.airway.items() for fan in way.fans
         }
-        self._pump_node = {
-            loop.pump: int(builder.names[f"loop.{name} pump"][0]) for name, loop in spec.loop.items()
-        }
+        self._pump_node = {loop.pump: int(builder.names[f"loop.{name} pump"][0]) for name, loop in spec.loop.items()}
         self.breaks = self._find_breaks(spec.run.duration)
 
     def state(self, time: float) -> str:

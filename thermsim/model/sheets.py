@@ -77,7 +77,7 @@ class Properties:
 
 
 def properties(stuff: Sheet | Patch, spec: Spec, base: Sheet) -> Properties:
-    """Conductivities and heat capacity of a sheet, or of a patch (which takes from the sheet what it does not state)."""
+    """Conductivities and heat capacity of a sheet, or of a patch (the rest as the sheet)."""
     if stuff.material is None and stuff.layers is None and stuff.conductivity is None and stuff is not base:
         return properties(base, spec, base)
     if stuff.material is not None:
@@ -117,9 +117,7 @@ def add_sheet(builder: Builder, spec: Spec, grid: Grid, address: str, sheet: She
 
     base = properties(sheet, spec, sheet)
     thickness = np.full(shape, sheet.thickness)
-    k_x, k_y, through, heat = (
-        np.full(shape, value) for value in (base.x, base.y, base.through, base.heat_density)
-    )
+    k_x, k_y, through, heat = (np.full(shape, value) for value in (base.x, base.y, base.through, base.heat_density))
     for patch in sheet.patch.values():
         where, made_of = mask(patch), properties(patch, spec, sheet)
         thickness[where] = patch.thickness or sheet.thickness

@@ -68,9 +68,7 @@ class Model:
         """The part of K that acts on nodes, sharing its numbers."""
         n = self.node_count
         end = matrix.indptr[n]
-        return sp.csc_array(
-            (matrix.data[:end], matrix.indices[:end], matrix.indptr[: n + 1]), shape=(n, n), copy=False
-        )
+        return sp.csc_array((matrix.data[:end], matrix.indices[:end], matrix.indptr[: n + 1]), shape=(n, n), copy=False)
 
     def imbalance(self, matrix: sp.csc_array, temperature: Floats, inputs: Inputs) -> Floats:
         """Heat left to store in each node, W, shape (nodes,)."""

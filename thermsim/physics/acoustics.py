@@ -51,9 +51,7 @@ def _a_response(frequency: float) -> float:
 _A_RESPONSE_1_KHZ = _a_response(1000.0)
 
 
-def distance_level(
-    power_level: float, distance: float, field: Literal["hemisphere", "free"] = "hemisphere"
-) -> float:
+def distance_level(power_level: float, distance: float, field: Literal["hemisphere", "free"] = "hemisphere") -> float:
     """Sound pressure level (dB) at a distance (m) from a small source of a sound power level (dB).
 
     Over a hard floor the sound spreads over a hemisphere, 2πr²; in free space over a sphere, 4πr².

@@ -80,8 +80,7 @@ class Coolant:
     def _require_liquid(self, temperature_degc: float) -> None:
         if temperature_degc < self.freezing_degc:
             raise CoolantRange(
-                f"{self} at {temperature_degc:.1f} °C is below its freezing point, "
-                f"{self.freezing_degc:.1f} °C"
+                f"{self} at {temperature_degc:.1f} °C is below its freezing point, {self.freezing_degc:.1f} °C"
             )
         if temperature_degc > HIGHEST_DEGC:
             raise CoolantRange(

@@ -47,9 +47,7 @@ class PressureCurve:
         x = flow - self.flow[i]
         return c0 + x * (c1 + x * (c2 + x * c3))
 
-    def scaled(
-        self, speed: float, count_parallel: int = 1, count_series: int = 1, density_ratio: float = 1.0
-    ) -> Curve:
+    def scaled(self, speed: float, count_parallel: int = 1, count_series: int = 1, density_ratio: float = 1.0) -> Curve:
         """Curve at a relative speed: flow as n, pressure as n² and as density; parallel or series.
 
         The affinity ("fan") laws, ASHRAE Handbook: HVAC Systems and Equipment. At zero speed no pressure.

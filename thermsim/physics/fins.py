@@ -25,9 +25,7 @@ def gap_width(base_width: float, fin_count: int, fin_thickness: float) -> float:
         raise ValueError("a plate-fin sink needs at least 2 fins")
     gap = (base_width - fin_count * fin_thickness) / (fin_count - 1)
     if gap <= 0.0:
-        raise ValueError(
-            f"{fin_count} fins of {fin_thickness:g} m do not fit on a {base_width:g} m wide base"
-        )
+        raise ValueError(f"{fin_count} fins of {fin_thickness:g} m do not fit on a {base_width:g} m wide base")
     return gap
 
 
@@ -51,9 +49,7 @@ def plate_fin_sink(
     return 1.0 / (h * (fins + bare)) if h > 0.0 else float("inf")
 
 
-def plate_fin_film(
-    velocity: float, gap: float, fin_height: float, length: float, air: AirState
-) -> Correlated:
+def plate_fin_film(velocity: float, gap: float, fin_height: float, length: float, air: AirState) -> Correlated:
     """Mean film (W/m²K) in the gaps between fins, each a rectangular duct; `velocity` is that in the gaps.
 
     Referred to the difference between the wall and the local mean air temperature; see `ducts.nusselt`.

@@ -7,9 +7,7 @@ from math import pi
 from .basics import GRAVITY
 
 
-def derated_capacity(
-    capacity: float, bends: int, bend_factor: float = 0.9, flattening_factor: float = 1.0
-) -> float:
+def derated_capacity(capacity: float, bends: int, bend_factor: float = 0.9, flattening_factor: float = 1.0) -> float:
     """Capacity (W) left after bends and flattening, each bend costing the same factor.
 
     Common practice, no source: a bend of at least three diameters costs some 10 %.

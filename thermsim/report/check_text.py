@@ -30,7 +30,10 @@ def watts_lines(facts: Table) -> list[str]:
     states = list(facts["watts"])
     rows = [["watts", *states]]
     rows += [[name, *[number(facts["watts"][s][name]) for s in states]] for name in facts["watts"][states[0]]]
-    return [*columns(rows, " " + "r" * len(states)), "the total must match the supply's measured watts within 5 %"]
+    return [
+        *columns(rows, " " + "r" * len(states)),
+        "the total must match the supply's measured watts within 5 %",
+    ]
 
 
 def part_lines(facts: Table) -> list[str]:
@@ -55,7 +58,14 @@ def estimate_lines(estimates: list[Table]) -> list[str]:
     for e in estimates:
         gap = f"{100 * e['gap']:+.0f} %" if abs(e["gap"]) < 10 else "large"
         rows.append(
-            [e["what"], f"{e['by_hand']:.2f}", f"{e['by_model']:.2f}", e["unit"], gap + (" *" if e["flagged"] else ""), e["sum"]]
+            [
+                e["what"],
+                f"{e['by_hand']:.2f}",
+                f"{e['by_model']:.2f}",
+                e["unit"],
+                gap + (" *" if e["flagged"] else ""),
+                e["sum"],
+            ]
         )
     reasons = {e["reason"]: None for e in estimates if e["flagged"]}
     return [*columns(rows, " rr r"), *[f"* {reason}" for reason in reasons]]

@@ -91,7 +91,7 @@ def _noise_marks(axes: Axes, result: Result) -> None:
     floor = result.case.spec.room.noise_floor
     if floor is not None:
         axes.axhline(floor, color=FAINT, linewidth=1, linestyle="--", label="_floor")
-        _note(axes, floor, f"room {floor:g}", FAINT)
+        _note(axes, floor, f"room {floor:g}", FAINT, below=True)
     about_noise = {name for name, must in result.case.spec.must_have.items() if must.of == "noise"}
     for must in result.summary.get("must_haves", []):
         if must["name"] in about_noise and must["at_most"] is not None:
@@ -101,9 +101,11 @@ def _noise_marks(axes: Axes, result: Result) -> None:
             _note(axes, most, f"must-have: at most {most:g}", ALARM)
 
 
-def _note(axes: Axes, height: float, text: str, colour: str) -> None:
-    axes.annotate(text, (1, height), (-4, 2), xycoords=("axes fraction", "data"), textcoords="offset points",
-                  ha="right", fontsize=8, color=colour)  # fmt: skip
+def _note(axes: Axes, height: float, text: str, colour: str, below: bool = False) -> None:
+    axes.annotate(
+        text, (1, height), (-4, -2 if below else 2), xycoords=("axes fraction", "data"), ha="right",
+        textcoords="offset points", va="top" if below else "bottom", fontsize=8, color=colour,
+    )  # fmt: skip
 
 
 def _times(result: Result) -> Floats:

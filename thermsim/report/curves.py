@@ -278,4 +278,3 @@ def mark_mishaps(axes: Axes, result: Result) -> None:
                 plain(name), (at / MINUTE, 1), (3, -3), xycoords=("data", "axes fraction"), va="top",
                 textcoords="offset points", fontsize=8.5, color=ALARM, annotation_clip=True,
             )  # fmt: skip
-

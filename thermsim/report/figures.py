@@ -26,10 +26,11 @@ def save_figures(result: Result, folder: str | Path, formats: Sequence[str] = FO
     return _save(_figures(result), Path(folder), formats)
 
 
-def save_comparison(
-    results: Mapping[str, Result], folder: str | Path, formats: Sequence[str] = FORMATS
-) -> list[Path]:
-    """Figures that set results side by side: every sheet, and of each family of like parts the hottest."""
+def save_comparison(results: Mapping[str, Result], folder: str | Path, formats: Sequence[str] = FORMATS) -> list[Path]:
+    """Figures that set results side by side: each sheet, and the hottest of each family of like parts.
+
+    Runs with mishaps are drawn apart from those without.
+    """
     return _save(_comparisons(results), Path(folder), formats)
 
 
@@ -47,6 +48,14 @@ def image(figure: Figure, kind: str = "png", dpi: int = DPI) -> bytes:
     with rc_context({"svg.hashsalt": "thermsim"}):
         figure.savefig(target, format=kind, dpi=dpi, metadata=metadata, bbox_inches="tight", pad_inches=0.12)
     return target.getvalue()
+
+
+def apart(results: Mapping[str, Result]) -> dict[str, dict[str, Result]]:
+    """Results under "options" and "mishaps": a runaway would leave nothing to see of the rest on one scale."""
+    kinds: dict[str, dict[str, Result]] = {}
+    for name, result in results.items():
+        kinds.setdefault("mishaps" if result.case.mishaps else "options", {})[name] = result
+    return kinds
 
 
 def sheets_worth_comparing(results: Mapping[str, Result]) -> list[str]:
@@ -83,10 +92,11 @@ def _figures(result: Result) -> Iterator[tuple[str, Figure]]:
 
 
 def _comparisons(results: Mapping[str, Result]) -> Iterator[tuple[str, Figure]]:
-    for address in sheets_worth_comparing(results):
-        yield f"compare map {address}", compare_maps(results, address)
-    for part in hottest_of_families(results):
-        yield f"compare {part}", compare_curves(results, part)
+    for kind, group in apart(results).items():
+        for address in sheets_worth_comparing(group):
+            yield f"{kind} map {address}", compare_maps(group, address)
+        for part in hottest_of_families(group):
+            yield f"{kind} {part}", compare_curves(group, part)
 
 
 def _save(figures: Iterator[tuple[str, Figure]], folder: Path, formats: Sequence[str]) -> list[Path]:

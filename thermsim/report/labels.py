@@ -77,9 +77,7 @@ def _spots(box: Rect, width: float, height: float, inside: bool, points: float) 
     for distance in (12 * points, 24 * points):
         for k in range(FAR_SPOTS // 2):
             angle = pi / 2 + 2 * pi * k / (FAR_SPOTS // 2)
-            yield _around(
-                x + (half_x + distance) * cos(angle), y + (half_y + distance) * sin(angle), width, height
-            )
+            yield _around(x + (half_x + distance) * cos(angle), y + (half_y + distance) * sin(angle), width, height)
 
 
 def _badness(spot: Rect, others: Sequence[Rect], frame: Rect) -> float:

@@ -58,9 +58,7 @@ def map_page(result: Result, time: float | None = None) -> Figure:
     fields = list(result.fields.values())
     frames = [frame_at(field, time) for field in fields]
     limits = field_range([field.temperature[frame] for field, frame in zip(fields, frames, strict=True)])
-    panels = [
-        (_name(field.address), result, field, frame) for field, frame in zip(fields, frames, strict=True)
-    ]
+    panels = [(_name(field.address), result, field, frame) for field, frame in zip(fields, frames, strict=True)]
     when = _clock(fields[0].time[frames[0]])
     return _grid(panels, limits, f"All sheets at {when}, one scale", _subtitle(result))
 
@@ -126,9 +124,7 @@ def _grid(panels: Sequence[Panel], limits: tuple[float, float], title: str, note
     return figure
 
 
-def _draw(
-    axes: Axes, result: Result, field: SheetField, frame: int, limits: tuple[float, float]
-) -> ScalarMappable:
+def _draw(axes: Axes, result: Result, field: SheetField, frame: int, limits: tuple[float, float]) -> ScalarMappable:
     """Cells on their true edges, outlines and channels."""
     quiet_axes(axes)
     axes.grid(False)

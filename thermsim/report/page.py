@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from thermsim.report.control import control_figure
 from thermsim.report.curves import compare_curves, drift_figure, warm_up_figure
-from thermsim.report.figures import image, sheets_worth_comparing
+from thermsim.report.figures import apart, image, sheets_worth_comparing
 from thermsim.report.ledger import OTHER, STORED, heat_ways
 from thermsim.report.maps import compare_maps
 from thermsim.report.rows import Row, answer, option_row
@@ -22,13 +22,11 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 PAGE_DPI = 100
-TIGHTEST = 3  # parts whose curves are shown under all options
+TIGHTEST = 2  # parts whose curves are shown under all options
 DETAILED = 20  # options with figures of their own; keeps the page below 6 MB
 
 
-def write_page(
-    path: str | Path, title: str, results: Mapping[str, Result], rows: Sequence[Row] | None = None
-) -> Path:
+def write_page(path: str | Path, title: str, results: Mapping[str, Result], rows: Sequence[Row] | None = None) -> Path:
     """Write the comparison of whole results (by option name) as one HTML file; returns its path.
 
     `rows`: those of `option_row`, made here when not given.
@@ -36,9 +34,7 @@ def write_page(
     from jinja2 import Environment, StrictUndefined
 
     rows = [option_row(result, name) for name, result in results.items()] if rows is None else rows
-    environment = Environment(
-        autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
-    )
+    environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
     environment.filters.update(number=number, minutes=minutes, plain=plain)
     template = environment.from_string(files("thermsim.report").joinpath("page.html").read_text("utf-8"))
     path = Path(path)
@@ -63,12 +59,14 @@ def page_facts(title: str, results: Mapping[str, Result], rows: Sequence[Row]) -
         "limits": _limits(rows),
         "heat": _heat(results),
         "maps": [
-            _figure(compare_maps(results, address), f"Temperature maps of {plain(address)} under each option")
-            for address in sheets_worth_comparing(results)
+            _figure(compare_maps(group, address), f"Temperature maps of {plain(address)}, {kind}")
+            for kind, group in apart(results).items()
+            for address in sheets_worth_comparing(group)
         ],
         "curves": [
-            _figure(compare_curves(results, part), f"Temperature of {plain(part)} under each option")
-            for part in tightest_parts(rows)
+            _figure(compare_curves(group, part), f"Temperature of {plain(part)} over time, {kind}")
+            for kind, group in apart(results).items()
+            for part in tightest_parts([row for row in rows if row["option"] in group])
         ],
         "details": [_details(name, result) for name, result in list(results.items())[:DETAILED]],
         "left_out": list(results)[DETAILED:],
@@ -84,7 +82,7 @@ def page_facts(title: str, results: Mapping[str, Result], rows: Sequence[Row]) -
 
 
 def tightest_parts(rows: Sequence[Row]) -> list[str]:
-    """Parts that are the tightest under some option, the least margin first, at most three."""
+    """Parts that are the tightest under some option, the least margin first; a few."""
     least: dict[str, float] = {}
     for row in rows:
         if row["worst_part"] is not None:

@@ -54,7 +54,8 @@ def must_text(must: dict[str, Any]) -> str:
     """A must-have with what was asked and what is."""
     asked = [f"{word} {must[key]:g}" for key, word in (("at_most", "at most"), ("at_least", "at least"))
              if must[key] is not None]  # fmt: skip
-    return f"{plain(must['name'])}: {number(must['value'])} {unit(must['unit'])}, {' and '.join(asked)}"
+    value = f"{number(must['value'])} {unit(must['unit'])}".rstrip()
+    return f"{plain(must['name'])}: {value}, {' and '.join(asked)}"
 
 
 def answer(rows: Sequence[Row]) -> list[str]:
@@ -64,7 +65,7 @@ def answer(rows: Sequence[Row]) -> list[str]:
     lines = []
     if good:
         verb = "meets" if len(good) == 1 else "meet"
-        names = "; ".join(row["option"] for row in good)
+        names = ", ".join(_quoted(row) for row in good)
         lines.append(f"{len(good)} of {len(options)} options {verb} every must-have: {names}.")
     elif options:
         lines.append(f"None of the {len(options)} options meets every must-have.")
@@ -74,7 +75,7 @@ def answer(rows: Sequence[Row]) -> list[str]:
             lines.append(f"{label}{'' if good else ' (though it fails)'}: {_merit(best, key)}.")
         ever = _first(options, key, pick)
         if good and best and ever and ever["meets_all"] is False and ever[key] != best[key]:
-            lines[-1] += f" {ever['option']} would be {more}, {_value(ever, key)}, but fails."
+            lines[-1] += f" {_quoted(ever)} would be {more}, {_value(ever, key)}, but fails."
     return lines + [_mishap_line(row) for row in rows if row["mishaps_at_s"]]
 
 
@@ -89,7 +90,11 @@ def _merit(row: Row, key: str) -> str:
     """An option and what it is worth by one measure."""
     whose = {"worst_margin_k": "worst_part", "warm_up_s": "slowest_part"}.get(key)
     part = f" ({plain(row[whose])})" if whose else ""
-    return f"{row['option']}, {_value(row, key)}{part}"
+    return f"{_quoted(row)}, {_value(row, key)}{part}"
+
+
+def _quoted(row: Row) -> str:
+    return f"“{row['option']}”"
 
 
 def _value(row: Row, key: str) -> str:
@@ -101,7 +106,7 @@ def _value(row: Row, key: str) -> str:
 
 def _mishap_line(row: Row) -> str:
     name = ", ".join(plain(mishap) for mishap in row["mishaps_at_s"])
-    head = f"Mishap ({name}), {row['option']}: "
+    head = f"Mishap ({name}) in {_quoted(row)}: "
     if row["first_over"] is None:
         return head + ("all stay within their limits." if row["worst_part"] else "no part has a limit.")
     since = row["first_over_at_s"] - min(row["mishaps_at_s"].values())
@@ -112,4 +117,3 @@ def _mishap_line(row: Row) -> str:
 def _first(rows: Sequence[Row], key: str, pick: Callable[..., Row]) -> Row | None:
     having = [row for row in rows if row[key] is not None]
     return pick(having, key=lambda row: row[key]) if having else None
-

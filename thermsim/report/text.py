@@ -161,7 +161,7 @@ def stream_lines(summary: Table) -> list[str]:
 def noise_lines(summary: Table) -> list[str]:
     """Noise and the speeds behind it."""
     noise = summary["noise"]
-    moving = {key: value for key, value in summary["speeds"].items()}
+    moving = summary["speeds"]
     speeds = ", ".join(f"{key} {100 * value:.0f} %" for key, value in moving.items())
     floor = f", {noise['with_room_dba']:.1f} dB(A) with the room" if noise["room_dba"] is not None else ""
     lines = [f"noise: {noise['sources_dba']:.1f} dB(A){floor}"]

@@ -117,8 +117,7 @@ class GovernorLaw:
 def governor_laws(model: Model) -> list[GovernorLaw]:
     """The governors of a case, with their sensors found."""
     return [
-        GovernorLaw(name, table, sensor_nodes(model, table.sensor))
-        for name, table in model.case.spec.governor.items()
+        GovernorLaw(name, table, sensor_nodes(model, table.sensor)) for name, table in model.case.spec.governor.items()
     ]
 
 
@@ -137,6 +136,4 @@ def sensor_nodes(model: Model, address: str) -> Ints:
 
 def speeds_of(laws: list[GovernorLaw], states: list[GovernorState]) -> dict[str, float]:
     """Speeds of everything governed, by address."""
-    return {
-        device: state.speed for law, state in zip(laws, states, strict=True) for device in law.table.drives
-    }
+    return {device: state.speed for law, state in zip(laws, states, strict=True) for device in law.table.drives}

@@ -25,9 +25,7 @@ def outflows(model: Model, now: Conditions, strengths: Strengths) -> dict[str, f
     return found
 
 
-def _outward(
-    model: Model, group: LinkGroup, strength: float | Floats, temperature: Floats
-) -> float | None:
+def _outward(model: Model, group: LinkGroup, strength: float | Floats, temperature: Floats) -> float | None:
     moved = model.flow(group, strength, temperature)
     if not group.mutual:
         return float(moved.sum()) if group.kind == "stream" else None

@@ -111,9 +111,7 @@ class Recorder:
         strengths = self.model.strengths(now)
         return Frame(time, temperature, outflows(self.model, now, strengths), float(inputs.power.sum()))
 
-    def _operating(
-        self, time: float, temperature: Floats, governors: tuple[GovernorState, ...]
-    ) -> dict[Curve, float]:
+    def _operating(self, time: float, temperature: Floats, governors: tuple[GovernorState, ...]) -> dict[Curve, float]:
         inputs = self._inputs(time, governors)
         return operating_curves(self.model, self.model.conditions(temperature, inputs), dict(inputs.controls.speeds))
 
@@ -200,4 +198,3 @@ def sample_times(end: float, breaks: tuple[float, ...]) -> Floats:
     times = np.unique(np.concatenate(pieces))
     kept: Floats = times[times <= end]
     return kept
-

@@ -75,9 +75,7 @@ class SteadySolver:
         """Solve K step = left: the factor of an earlier K preconditions, and is made anew only when it is far off."""
         if self.factor is not None and left.any():
             ahead = spl.LinearOperator(matrix.shape, self.factor.solve, dtype=float)
-            step, failed = spl.gmres(
-                matrix, left, rtol=LINEAR, atol=0.0, restart=MOST_KRYLOV, maxiter=4, M=ahead
-            )
+            step, failed = spl.gmres(matrix, left, rtol=LINEAR, atol=0.0, restart=MOST_KRYLOV, maxiter=4, M=ahead)
             if not failed:
                 return np.asarray(step)
         self.factor = Factor(matrix)

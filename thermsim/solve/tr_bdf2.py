@@ -59,18 +59,14 @@ class Step:
         low, high = self.first.temperature[nodes], self.last.temperature[nodes]
         start, end = span * self.slopes[0][nodes], span * self.slopes[1][nodes]
         chord = high - low
-        value: Floats = low + u * (
-            chord + (1 - u) * ((1 - u) * (start - chord) - u * (end - chord))
-        )
+        value: Floats = low + u * (chord + (1 - u) * ((1 - u) * (start - chord) - u * (end - chord)))
         return value
 
     def governors_at(self, time: float) -> tuple[GovernorState, ...]:
         """Governor states at a time within the step, on the chord."""
         u = (time - self.first.time) / (self.last.time - self.first.time)
         return tuple(
-            GovernorState(
-                a.speed + u * (b.speed - a.speed), a.integral + u * (b.integral - a.integral), a.on
-            )
+            GovernorState(a.speed + u * (b.speed - a.speed), a.integral + u * (b.integral - a.integral), a.on)
             for a, b in zip(self.first.governors, self.last.governors, strict=True)
         )
 
@@ -94,9 +90,7 @@ class Stepper:
         self._contraction: dict[float, float] = {}
         self._linear = not model.pattern.moving
 
-    def state(
-        self, time: float, temperature: Floats, governors: tuple[GovernorState, ...], segment: float
-    ) -> State:
+    def state(self, time: float, temperature: Floats, governors: tuple[GovernorState, ...], segment: float) -> State:
         """A state with its heat balance, massless nodes put into balance first."""
         model = self.model
         inputs = model.program.at(time, speeds_of(self.laws, list(governors)), segment)
@@ -132,9 +126,7 @@ class Stepper:
         )  # fmt: skip
         rates1 = [
             GovernorRate((m.speed - k.speed) / span, (m.integral - k.integral) / span)
-            for m, k in zip(
-                middle.governors, self._known(first.governors, [rates0], [span]), strict=True
-            )
+            for m, k in zip(middle.governors, self._known(first.governors, [rates0], [span]), strict=True)
         ]
         guess = first.temperature + (middle.temperature - first.temperature) / GAMMA
         known = self._known(first.governors, [rates0, rates1], [W * length, W * length])
@@ -150,9 +142,7 @@ class Stepper:
         stored = float(capacity @ (last.temperature - first.temperature))
         chord = (last.temperature - first.temperature) / length
         heavy = np.where(self.has_capacity, capacity, 1.0)
-        slopes = tuple(
-            np.where(self.has_capacity, state.surplus / heavy, chord) for state in (first, last)
-        )
+        slopes = tuple(np.where(self.has_capacity, state.surplus / heavy, chord) for state in (first, last))
         return Step(first, last, (slopes[0], slopes[1]), supplied, rejected, stored), float(error.max())
 
     def _rates(self, state: State) -> list[GovernorRate]:
@@ -182,8 +172,7 @@ class Stepper:
         border: Border | None = None
         for iteration in range(MOST_ITERATIONS):
             governors = [
-                law.advance(state, span, law.read(temperature))
-                for law, state in zip(self.laws, known, strict=True)
+                law.advance(state, span, law.read(temperature)) for law, state in zip(self.laws, known, strict=True)
             ]
             inputs = model.program.at(time, speeds_of(self.laws, governors), segment)
             matrix = model.matrix(model.strengths(model.conditions(temperature, inputs)))
@@ -212,9 +201,7 @@ class Stepper:
         else:
             raise NotConverged
         # the stage's own equation gives the rate, so that stored heat closes to rounding
-        surplus = np.where(
-            self.has_capacity, storage * (temperature - first.temperature) - carried, 0.0
-        )
+        surplus = np.where(self.has_capacity, storage * (temperature - first.temperature) - carried, 0.0)
         return self._made(time, temperature, surplus, tuple(governors), inputs, matrix)
 
     def _border(

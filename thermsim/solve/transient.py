@@ -113,4 +113,3 @@ class Transient:
         governors[index] = replace(governors[index], on=not on)
         restarted = self.stepper.state(step.last.time, step.last.temperature, tuple(governors), segment)
         return replace(step, last=restarted), restarted
-

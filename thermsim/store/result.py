@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     import xarray
 
 
-
 class ResultError(ValueError):
     """A file that is no result, or of a version this one cannot read."""
 

@@ -102,9 +102,7 @@ class ResultWriter:
             "temperature", shape=(0, y.size, x.size), maxshape=(None, y.size, x.size), dtype="f4",
             chunks=(1, y.size, x.size), compression="gzip", compression_opts=1, shuffle=True, fillvalue=np.nan,
         )  # fmt: skip
-        field.attrs.update(
-            {"units": "degC", "standard_name": "temperature", "long_name": f"temperature of {address}"}
-        )
+        field.attrs.update({"units": "degC", "standard_name": "temperature", "long_name": f"temperature of {address}"})
         for dimension, scale in zip(field.dims, (time, group["y"], group["x"]), strict=True):
             dimension.attach_scale(scale)
 

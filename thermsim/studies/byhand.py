@@ -101,9 +101,7 @@ def _air(model: Model, steady: Steady) -> Iterator[Estimate]:
     spec, full = model.case.spec, steady.conditions.temperature
     cooled = {radiator.airway.removeprefix("airway.") for radiator in spec.radiator.values()}
     on_coolant = {part for loop in spec.loop.values() for part in _joined_parts(spec, elements(read_path(loop.path)))}
-    watts = sum(
-        model.program.part_watts(name, 0.0) for name in spec.part if f"part.{name}" not in on_coolant
-    )
+    watts = sum(model.program.part_watts(name, 0.0) for name in spec.part if f"part.{name}" not in on_coolant)
     for name, air in steady.conditions.air.items():
         if air.flow <= 0 or name in cooled:
             continue
@@ -153,6 +151,8 @@ def _joints(model: Model, steady: Steady) -> Iterator[Estimate]:
         if part is None:
             continue
         other = joint.between[1] if joint.between[0] == part else joint.between[0]
+        if any(film.on == part for film in spec.film.values()):
+            continue  # its heat has a way round the joint that paper does not know
         resistance = _resistance(spec, joint, part)
         watts = model.program.part_watts(part.removeprefix("part."), 0.0)
         if resistance is None or watts <= 0:
@@ -213,9 +213,7 @@ def _skin(model: Model, steady: Steady) -> Iterator[Estimate]:
     spec = model.case.spec
     if any(air.flow > 0 for air in steady.conditions.air.values()) or spec.loop:
         return
-    outside = {
-        key: film for key, film in spec.film.items() if film.to == "room" and film.law == "fixed" and film.h
-    }
+    outside = {key: film for key, film in spec.film.items() if film.to == "room" and film.law == "fixed" and film.h}
     skin = 0.0
     rises, areas = [], []
     room = spec.room.temperature

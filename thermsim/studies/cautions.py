@@ -11,7 +11,7 @@ def cautions(case: Case) -> list[str]:
     found = [ALWAYS]
     if spec.loop:
         found += [
-            "Pressure: test the loop dry and with the electronics out, at no more than its weakest element is rated for.",
+            "Pressure: test the loop dry, electronics out, at no more than its weakest element is rated for.",
             "A sealed loop without a gas cushion bursts when it warms: leave room for expansion.",
             "Aluminium and copper in one loop need an inhibited coolant.",
             "Leaks: mains and charged capacitors are work for licensed people; isolate before wetting anything.",

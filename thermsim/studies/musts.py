@@ -9,7 +9,7 @@ from thermsim.case.case import Case
 
 
 def judge(case: Case, summary: dict[str, Any]) -> list[dict[str, Any]]:
-    """Every part's limit, then the case's own must-haves: what was asked, what is, whether it is met.
+    """Every part's limit and heat pipe's capacity, then the case's own: what was asked, what is, is it met.
 
     `met` is None where the summary cannot tell.
     """
@@ -18,6 +18,9 @@ def judge(case: Case, summary: dict[str, Any]) -> list[dict[str, Any]]:
         if part["limit_degc"] is not None:
             value = max(part["peak_degc"], part["steady_at_end_degc"])
             found.append(_verdict(f"{name} limit", value, "degC", at_most=part["limit_degc"]))
+    for name, pipe in summary["heat_pipes"].items():
+        margin, wanted = pipe["margin"], pipe["wanted_margin"]
+        found.append(_verdict(f"heat pipe {name} margin", margin, "", at_least=wanted))
     for name, must in case.spec.must_have.items():
         value, dimension, unit = measure(must.of, summary)
         at_most = units.quantity(must.at_most, dimension) if must.at_most is not None else None

@@ -6,7 +6,6 @@ import json
 import time as clock
 from collections.abc import Callable
 from importlib.metadata import version
-from itertools import pairwise
 from pathlib import Path
 from tempfile import mkdtemp
 from typing import Any
@@ -23,7 +22,8 @@ from thermsim.solve.steady import Steady, solve_steady
 from thermsim.solve.transient import Standing, Transient
 from thermsim.store.result import Result, read_result
 from thermsim.store.write import ResultWriter
-from thermsim.studies.summary import Finished, summarise
+from thermsim.studies.finished import Finished
+from thermsim.studies.summary import summarise
 
 Progress = Callable[[float, float], None]  # simulated time, end
 
@@ -44,9 +44,7 @@ def run(case: Case, out: str | Path | None = None, progress: Progress | None = N
         last = solve_steady(model, case.spec.run.duration, calm.temperature) if model.program.breaks else calm
         settled = clock.perf_counter()
         history = Transient(model)
-        writer = ResultWriter(
-            folder / "result.h5", model, {"version": version("thermsim"), "engine": "full"}
-        )
+        writer = ResultWriter(folder / "result.h5", model, {"version": version("thermsim"), "engine": "full"})
         try:
             recorder, reason = _follow(model, history, last, writer, progress)
             timing = {
@@ -64,10 +62,9 @@ def run(case: Case, out: str | Path | None = None, progress: Progress | None = N
 
 
 def calm_stretch(model: Model) -> tuple[float, float]:
-    """The stretch (s) without a jump of the inputs in which warm-up is judged: before a mishap, else the longest."""
-    times = [0.0, *model.program.breaks, model.case.spec.run.duration]
-    stretches = list(pairwise(times))
-    return stretches[0] if model.case.mishaps else max(stretches, key=lambda span: span[1] - span[0])
+    """The first stretch (s) without a jump of the inputs: the one that starts cold, in which warm-up is judged."""
+    first = min(model.program.breaks, default=model.case.spec.run.duration)
+    return 0.0, min(first, model.case.spec.run.duration)
 
 
 def write_json(path: Path, summary: dict[str, Any]) -> None:
@@ -99,9 +96,7 @@ def _follow(
             writer.curves(times, recorder.curves)
             if step.last.time < end:
                 last = step.last
-                writer.checkpoint(
-                    Standing(last.time, last.temperature, last.governors, history.rung), recorder.tally
-                )
+                writer.checkpoint(Standing(last.time, last.temperature, last.governors, history.rung), recorder.tally)
         if progress:
             progress(step.last.time, end)
         if settings.until == "steady" and _is_steady(recorder, steady, settings.criterion, settings.settle):
@@ -124,4 +119,3 @@ def _is_steady(recorder: Recorder, steady: Steady, name: str, tolerance: float) 
     if np.abs(values[-1] - ends).max() > tolerance:
         return False
     return criterion_met(recorder.curve_times[:count], values, 0.0, CRITERIA[name]).time is not None
-

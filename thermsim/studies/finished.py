@@ -1,0 +1,35 @@
+"""A run that has ended, before it is summed up."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from thermsim.model.links import Floats
+from thermsim.model.system import Model
+from thermsim.solve.record import Recorder
+from thermsim.solve.steady import Steady
+from thermsim.solve.transient import Transient
+
+
+@dataclass(frozen=True)
+class Finished:
+    """A run that has ended: the model, steady states of its first calm stretch and of its end, the record."""
+
+    model: Model
+    calm: Steady
+    end: Steady
+    stretch: tuple[float, float]  # s, the first stretch without a jump of the inputs
+    history: Transient
+    record: Recorder
+    reason: str
+    timing: dict[str, float]
+    notes: tuple[str, ...]
+
+    def curve(self, group: str, name: str) -> Floats:
+        """A recorded curve, shape (samples,)."""
+        for curve, values in self.record.curves.items():
+            if curve.group == group and curve.name == name:
+                return np.asarray(values)
+        raise KeyError(name)

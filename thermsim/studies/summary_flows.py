@@ -1,0 +1,113 @@
+"""What a summary tells of air, coolant, noise, moisture and heat pipes, at the steady state before any jump."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from thermsim.physics.ducts import regime
+from thermsim.physics.heat_pipes import derated_capacity
+from thermsim.physics.moist_air import dew_point
+from thermsim.solve.ledger import through
+from thermsim.solve.record import noise_levels, source_levels
+from thermsim.studies.finished import Finished
+
+Table = dict[str, Any]
+
+
+def air_told(done: Finished) -> Table:
+    told = {}
+    for name, air in done.calm.conditions.air.items():
+        chain = done.model.site.chains[name]
+        full = done.calm.conditions.temperature
+        told[name] = {
+            "flow_m3_per_s": air.flow,
+            "flow_m3_per_h": 3600 * air.flow,
+            "pressure_pa": air.pressure,
+            "inlet_degc": float(full[chain[0]]),
+            "outlet_degc": float(full[chain[-1]]),
+            "density_kg_per_m3": air.state.density,
+        }
+    return told
+
+
+def loop_told(done: Finished, name: str) -> Table:
+    point = done.calm.conditions.loops[name]
+    hydraulics = done.model.operating.loops[name]
+    spec, full = done.model.case.spec, done.calm.conditions.temperature
+    elements: Table = {}
+    for address, passage in hydraulics.passages.items():
+        flow = point.flows[address]
+        re = passage.reynolds(flow, point.liquid)
+        elements[address] = {
+            "flow_l_per_min": 6e4 * flow,
+            "drop_pa": passage.drop(flow, point.liquid),
+            "reynolds": re,
+            "regime": regime(re) if re is not None else None,
+        }
+    nodes = done.model.coolant_nodes[name]
+    told: Table = {
+        "coolant": str(hydraulics.coolant),
+        "flow_l_per_min": 6e4 * point.flows["pump"],
+        "pressure_pa": hydraulics.drop(hydraulics.series, point.flows["pump"], point.liquid, frozenset()),
+        "mean_degc": point.temperature_degc,
+        "coldest_degc": float(full[nodes].min()),
+        "hottest_degc": float(full[nodes].max()),
+        "hottest_at_end_degc": float(done.end.conditions.temperature[nodes].max()),
+        "elements": elements,
+        "radiators": {},
+    }
+    for address in hydraulics.passages:
+        if address.startswith("radiator."):
+            told["radiators"][address] = radiator_told(done, address, spec)
+    return told
+
+
+def radiator_told(done: Finished, address: str, spec: Any) -> Table:
+    for k, group in enumerate(done.model.groups):
+        if group.name == address and group.kind == "exchanger":
+            strength = float(done.calm.strengths[k])
+            air_in, coolant_in = group.sender[0], group.sender[1]
+            full = done.calm.conditions.temperature
+            return {
+                "conductance_w_per_k": strength,
+                "watts": strength * float(full[coolant_in] - full[air_in]),
+                "coolant_in_degc": float(full[coolant_in]),
+                "air_in_degc": float(full[air_in]),
+            }
+    raise KeyError(address)
+
+
+def noise_told(done: Finished) -> Table:
+    speeds = dict(done.calm.inputs.controls.speeds)
+    source, total = noise_levels(done.model, speeds)
+    return {
+        "sources_dba": source,
+        "with_room_dba": total,
+        "room_dba": done.model.case.spec.room.noise_floor,
+        "each_dba": source_levels(done.model, speeds),
+        "loudest_dba": float(done.curve("noise", "sources").max()) if done.record.curves else source,
+    }
+
+
+def dew_told(done: Finished) -> Table | None:
+    room = done.model.case.spec.room
+    if room.humidity is None:
+        return None
+    dew = dew_point(room.temperature, room.humidity)
+    coldest = min(float(done.calm.conditions.temperature.min()), float(done.end.conditions.temperature.min()))
+    return {"dew_point_degc": dew, "coldest_degc": coldest, "margin_k": coldest - dew}
+
+
+def heat_pipe_told(done: Finished, name: str) -> Table:
+    pipe = done.model.case.spec.heat_pipe[name]
+    load = abs(through(done.model, done.calm.conditions, done.calm.strengths, f"heat_pipe.{name} at {pipe.between[0]}"))
+    each = derated_capacity(pipe.capacity, pipe.bends, pipe.bend_factor, pipe.flattening_factor)
+    capacity = pipe.count * each
+    return {
+        "load_w": load,
+        "capacity_w": capacity,
+        "margin": capacity / load if load else None,
+        "wanted_margin": pipe.margin,
+        "carries": capacity >= pipe.margin * load,
+        "capacity_one_lost_w": (pipe.count - 1) * each,
+    }
