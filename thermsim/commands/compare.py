@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import sys
+from pathlib import Path
 
 import click
 
@@ -27,9 +28,9 @@ def command(
     """
     case = read_case(case_path, None, changes)
     from thermsim.report.compare_text import compare_text
-    from thermsim.report.figures import save_comparison, save_figures
+    from thermsim.report.figures import save_comparison
     from thermsim.report.page import write_page
-    from thermsim.studies.compare import compare
+    from thermsim.studies.compare import compare, one_thread_each, worker_pool
     from thermsim.studies.run import write_json
 
     folder = out_folder(out, case)
@@ -38,16 +39,23 @@ def command(
     summaries = {name: result.summary for name, result in results.items()}
     write_json(folder / "compare.json", summaries)
     if figures:
-        with progress("figures", as_json) as report:
-            for done, result in enumerate(results.values()):
+        with progress("figures", as_json) as report, one_thread_each(), worker_pool(workers, len(results)) as pool:
+            for done, _ in enumerate(pool.map(draw, [result.path for result in results.values()])):
                 if report:
-                    report(done, len(results) + 1)
-                save_figures(result, result.path.parent)
-            save_comparison(results, folder)
-            write_page(folder / "page.html", case.title, results)
+                    report(done, len(results))
+        save_comparison(results, folder)
+        write_page(folder / "page.html", case.title, results)
     if as_json:
         print_json(summaries)
     else:
         width = shutil.get_terminal_size((110, 24)).columns if sys.stdout.isatty() else 110
         click.echo(compare_text(summaries, width))
         click.echo(f"\nStored in {folder}{'; open page.html there' if figures else ''}.")
+
+
+def draw(path: Path) -> None:
+    """Draw a stored result's figures beside it."""
+    from thermsim.report.figures import save_figures
+    from thermsim.store.result import read_result
+
+    save_figures(read_result(path), path.parent)

@@ -70,9 +70,11 @@ def hottest_of_families(results: Mapping[str, Result]) -> list[str]:
     """Of like parts (adc1, adc2 …) the one that ends hottest under any option."""
     ends: dict[str, dict[str, float]] = {}
     for result in results.values():
-        for name, series in result.curves.get("parts", {}).items():
-            members = ends.setdefault(family(name), {})
-            members[name] = max(float(series.values[-1]), members.get(name, float("-inf")))
+        curves = result.curves.get("parts", {})
+        for name in result.case.spec.part:
+            if name in curves:
+                members = ends.setdefault(family(name), {})
+                members[name] = max(float(curves[name].values[-1]), members.get(name, float("-inf")))
     return [max(members, key=lambda name: members[name]) for members in ends.values()]
 
 

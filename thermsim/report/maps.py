@@ -132,6 +132,7 @@ def _draw(axes: Axes, result: Result, field: SheetField, frame: int, limits: tup
     mesh = axes.pcolormesh(
         field.x_edges * MM, field.y_edges * MM, np.ma.masked_invalid(field.temperature[frame]),
         cmap=heat_map(), vmin=limits[0], vmax=limits[1], shading="flat", rasterized=True,
+        gid="cells",
     )  # fmt: skip
     spec = result.case.spec
     for name in plates_over(spec, field.address):

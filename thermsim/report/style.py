@@ -36,7 +36,7 @@ def heat_map() -> ListedColormap:
     from matplotlib import colormaps
     from matplotlib.colors import ListedColormap
 
-    return ListedColormap(colormaps["inferno"](np.linspace(0.1, 1.0, 256)), name="heat")
+    return ListedColormap(colormaps["inferno"](np.arange(26, 256)), name="heat")
 
 
 def whose(result: Result) -> str:

@@ -1,0 +1,182 @@
+"""Rows, the answer in words, and the page."""
+
+import re
+import shutil
+import subprocess
+from html.parser import HTMLParser
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from thermsim.report.page import tightest_parts, write_page
+from thermsim.report.rows import answer, option_row
+from thermsim.store.result import Result
+
+BASE, LIQUID, MISHAP = "base", "liquid", "liquid, pump stops"
+
+SIX_MB = 6_000_000
+VOID = {"meta", "img", "br", "link", "input", "hr"}
+
+
+class Reader(HTMLParser):
+    """Checks that tags close in order; keeps addresses, texts and identifiers."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.open: list[str] = []
+        self.addresses: list[str] = []
+        self.texts: list[str] = []
+        self.ids: list[str] = []
+        self.alternatives: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        if tag not in VOID:
+            self.open.append(tag)
+        told = dict(attrs)
+        self.addresses += [told[key] or "" for key in ("href", "src", "action", "data") if key in told]
+        self.ids += [told["id"] or ""] if "id" in told else []
+        self.alternatives += [told.get("alt") or ""] if tag == "img" else []
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open.pop() == tag
+
+    def handle_data(self, data: str) -> None:
+        self.texts.append(data)
+
+
+@pytest.fixture(scope="module")
+def page(results: dict[str, Result], tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return write_page(tmp_path_factory.mktemp("page") / "new" / "page.html", "Box <script>alert(1)</script>", results)
+
+
+@pytest.fixture(scope="module")
+def read(page: Path) -> Reader:
+    reader = Reader()
+    reader.feed(page.read_text("utf-8"))
+    return reader
+
+
+def test_the_page_is_whole(read: Reader) -> None:
+    assert read.open == []
+    assert {"options", "parts", "maps", "curves", "heat", "each", "trust", "cautions"} == set(read.ids)
+
+
+def test_the_page_needs_nothing_else(page: Path, read: Reader) -> None:
+    for address in read.addresses:
+        assert address.startswith("data:image/png;base64,") or address.removeprefix("#") in read.ids
+    text = re.sub(r'"data:[^"]*"', "", page.read_text("utf-8"))
+    assert not re.search(r"(https?:)?//|@import|url\(", text)
+    assert page.stat().st_size < SIX_MB
+
+
+def test_text_of_the_case_is_never_markup(page: Path, read: Reader) -> None:
+    assert "<script" not in page.read_text("utf-8")
+    assert "Box <script>alert(1)</script>" in "".join(read.texts)
+
+
+def test_pictures_tell_what_they_show(read: Reader) -> None:
+    assert len(read.alternatives) >= 9  # maps, curves, and two for each of three options
+    assert all(read.alternatives)
+
+
+def test_the_page_tells_the_facts(read: Reader, results: dict[str, Result]) -> None:
+    text = re.sub(r"\s+", " ", " ".join(read.texts))
+    assert "Invented data" in text
+    assert "1 of 2 options meets every must-have: “liquid”." in text
+    for result in results.values():
+        for part in result.summary["parts"].values():
+            assert f"{part['steady_at_end_degc']:.1f}" in text
+        for caution in result.summary["cautions"]:
+            assert caution in text
+        for warning in result.summary["warnings"]:
+            assert warning in text
+        for used in result.summary["correlations"]:
+            assert used["name"] in text
+
+
+def test_a_row_is_the_summary_in_short(results: dict[str, Result]) -> None:
+    row = option_row(results[BASE])
+    parts = results[BASE].summary["parts"]
+    margins = {name: part["limit_degc"] - part["peak_degc"] for name, part in parts.items() if part["limit_degc"]}
+    assert row["option"] == "base"
+    assert row["worst_margin_k"] == pytest.approx(min(margins.values()))
+    assert row["worst_part"] == min(margins, key=margins.__getitem__)
+    assert row["meets_all"] is False
+    # two levels add as energies: 29 dB(A) and a floor of 18 make 29.33
+    assert row["failed"] == ["quiet: 29.3 dB(A), at most 25"]
+    assert row["coolant_l_per_min"] == {}
+    assert option_row(results[LIQUID])["meets_all"] is True
+    assert option_row(results[MISHAP])["first_over"] == "chip_one"
+
+
+def _row(option: str, **told: Any) -> dict[str, Any]:
+    row = {
+        "option": option, "mishaps_at_s": {}, "meets_all": True, "worst_part": "chip", "worst_margin_k": 5.0,
+        "first_over": None, "first_over_at_s": None, "noise_with_room_dba": 20.0, "warm_up_s": 600.0,
+        "slowest_part": "power_left",
+    }  # fmt: skip
+    return row | told
+
+
+def test_the_answer_puts_must_haves_first() -> None:
+    lines = answer([
+        _row("a", noise_with_room_dba=19.0),
+        _row("b", worst_margin_k=7.5, warm_up_s=300.0),
+        _row("c", meets_all=False, noise_with_room_dba=8.0),
+        _row("d", mishaps_at_s={"pump_stops": 600.0}, first_over="chip", first_over_at_s=900.0),
+    ])  # fmt: skip
+    assert lines == [
+        "2 of 3 options meet every must-have: “a”, “b”.",
+        "Most margin: “b”, 7.5 K to the nearest limit (chip).",
+        "Quietest: “a”, 19.0 dB(A). “c” would be quieter, 8.0 dB(A), but fails.",
+        "Soonest warm: “b”, 5.0 min for the slowest part (power left).",
+        "Mishap (pump stops) in “d”: chip is the first over its limit, 5.0 min after it begins.",
+    ]
+
+
+def test_the_answer_when_nothing_passes() -> None:
+    lines = answer([_row("a", meets_all=False, worst_margin_k=-2.0, warm_up_s=None)])
+    assert lines[0] == "None of the 1 options meets every must-have."
+    assert lines[1] == "Most margin (though it fails): “a”, 2.0 K over a limit (chip)."
+    assert not any("Soonest" in line for line in lines)
+
+
+def test_unknown_must_haves_do_not_pass() -> None:
+    assert answer([_row("a", meets_all=None)])[0].startswith("None of")
+
+
+def test_the_tightest_parts_come_first() -> None:
+    rows = [_row("a"), _row("b", worst_part="link", worst_margin_k=-1.0), _row("c", worst_part=None)]
+    assert tightest_parts(rows) == ["link", "chip"]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("width", [390, 1200])
+def test_a_browser_shows_it(page: Path, tmp_path: Path, width: int) -> None:
+    """In a real browser every picture loads and the page itself does not scroll sideways."""
+    browser = shutil.which("chromium")
+    if browser is None:
+        pytest.skip("chromium is not installed")
+    frame = tmp_path / "frame.html"
+    frame.write_text(
+        f'<iframe id="f" src="{page.as_uri()}" style="width:{width}px;height:2000px;border:0"></iframe><script>'
+        "onload = () => { const d = document.getElementById('f').contentDocument;"
+        "const bad = [...d.images].filter(i => !i.naturalWidth).length;"
+        "document.title = `wide ${d.documentElement.scrollWidth} broken ${bad} of ${d.images.length}`; }</script>"
+    )
+    done = subprocess.run(
+        [
+            browser, "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+            "--disable-background-networking", "--disable-component-update", "--disable-sync",
+            "--allow-file-access-from-files", f"--user-data-dir={tmp_path / 'profile'}", "--dump-dom",
+            "--window-size=1300,2100", frame.as_uri(),
+        ],
+        capture_output=True, text=True, timeout=120, check=True,
+    )  # fmt: skip
+    told = re.search(r"<title>wide (\d+) broken (\d+) of (\d+)</title>", done.stdout)
+    assert told, done.stdout[:500]
+    wide, broken, pictures = map(int, told.groups())
+    assert wide <= width
+    assert broken == 0
+    assert pictures >= 9
