@@ -102,6 +102,12 @@ def test_small_ways_are_drawn_together(results: dict[str, Result]) -> None:
     assert ways == pytest.approx({"big": 60.0, OTHER: 2.1, STORED: 37.9})
 
 
+def test_ways_of_the_same_name_are_added(results: dict[str, Result]) -> None:
+    result = replace(results[BASE], case=Case.from_text(BOX))
+    _, ways = heat_ways(_ledger(result, **{"supplied": 5.0, "film.up": 3.0, "film.up radiation": 2.0}))
+    assert ways == pytest.approx({"main board top to the room": 5.0, STORED: 0.0})
+
+
 def test_heat_coming_in_is_negative(results: dict[str, Result]) -> None:
     _, ways = heat_ways(_ledger(results[BASE], supplied=10.0, out=15.0, warm_air=-5.0))
     assert ways == pytest.approx({"out": 15.0, "warm air": -5.0, STORED: 0.0})

@@ -9,8 +9,9 @@ from matplotlib.collections import QuadMesh
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
+from thermsim.report.labels import Label, place_labels
 from thermsim.report.maps import compare_maps, hotspot_map, hottest, map_page
-from thermsim.report.style import heat_map
+from thermsim.report.style import heat_map, new_figure
 from thermsim.store.result import Result, SheetField
 
 BASE, LIQUID, MISHAP = "base", "liquid", "liquid, pump stops"
@@ -101,6 +102,21 @@ def test_labels_do_not_collide(results: dict[str, Result]) -> None:
     for box in boxes:
         assert axes.bbox.x0 <= box.x0
         assert box.x1 <= axes.bbox.x1
+
+
+def test_labels_of_a_crowd_do_not_collide() -> None:
+    """Nine parts of 3 mm, 4 mm apart: no name fits inside or right beside them all."""
+    figure = new_figure(6.0, 6.0)
+    axes = figure.subplots()
+    axes.set_xlim(0, 100)
+    axes.set_ylim(0, 100)
+    figure.draw_without_rendering()
+    figure.set_layout_engine("none")
+    corners = [(44 + 4 * column, 44 + 4 * row) for row in range(3) for column in range(3)]
+    place_labels(axes, [Label(f"part {k}", (x, y, x + 3, y + 3)) for k, (x, y) in enumerate(corners)])
+    boxes = [text.get_window_extent() for text in axes.texts]
+    assert not any(first.overlaps(second) for first, second in combinations(boxes, 2))
+    assert len([line for line in axes.lines if line.get_label() == "_leader"]) > 3
 
 
 def test_labels_carry_the_parts_own_temperature(results: dict[str, Result]) -> None:

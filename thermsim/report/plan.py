@@ -30,7 +30,7 @@ def outlines(spec: Spec, address: str) -> list[Outline]:
             continue
         (x, y), (width, depth) = part.centre, part.size
         rect = x - width / 2, y - depth / 2, x + width / 2, y + depth / 2
-        found.append(Outline(name, rect, False))
+        found.append(Outline(name, rect, not on))
     return sorted(found, key=lambda outline: outline.joined)
 
 
