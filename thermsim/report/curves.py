@@ -13,6 +13,7 @@ from thermsim.report.style import (
     ALARM,
     INK,
     heading,
+    kind_of,
     line_style,
     new_figure,
     outlined,
@@ -93,7 +94,7 @@ def compare_curves(results: Mapping[str, Result], part: str) -> Figure:
     axes.set_xlabel("minutes since switch-on")
     axes.set_ylabel(f"{plain(part)}, °C")
     label_ends(axes, labels)
-    heading(axes, f"{plain(part)} under every option", "a dot marks where it has settled")
+    heading(axes, f"{plain(part)}, all {kind_of(having.values())}", "a dot marks where it has settled")
     return figure
 
 

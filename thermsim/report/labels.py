@@ -83,7 +83,7 @@ def _spots(box: Rect, width: float, height: float, inside: bool, points: float) 
 def _badness(spot: Rect, others: Sequence[Rect], frame: Rect) -> float:
     """Overlapped area, pixels²: with what is there, and beyond the frame (worse)."""
     beyond = _area(spot) - _overlap(spot, frame)
-    return 3 * beyond + 0
+    return 3 * beyond + sum(_overlap(spot, other) for other in others)
 
 
 def _leader(axes: Axes, box: Rect, centre: tuple[float, float]) -> None:

@@ -16,6 +16,7 @@ from thermsim.report.style import (
     INK,
     heading,
     heat_map,
+    kind_of,
     new_figure,
     outlined,
     plain,
@@ -79,7 +80,7 @@ def compare_maps(results: Mapping[str, Result], address: str, time: float | None
         for name, result in shown.items()
     ]
     when = "at the end of each run" if time is None else f"at {_clock(time)}"
-    return _grid(panels, limits, f"{_name(address)} {when}, one scale for all options", "")
+    return _grid(panels, limits, f"{_name(address)} {when}, one scale for all {kind_of(shown.values())}", "")
 
 
 def frame_at(field: SheetField, time: float | None) -> int:

@@ -39,6 +39,11 @@ def heat_map() -> ListedColormap:
     return ListedColormap(colormaps["inferno"](np.arange(26, 256)), name="heat")
 
 
+def kind_of(results: Iterable[Result]) -> str:
+    """What results set side by side are: options, or mishaps when each of them has one."""
+    return "mishaps" if all(result.case.mishaps for result in results) else "options"
+
+
 def whose(result: Result) -> str:
     """Which case and option a figure is of."""
     return f"{result.case.title}; {result.option or 'base case'}"
