@@ -129,3 +129,11 @@ def test_another_case_does_not_take_up_an_unfinished_run(small, tmp_path, monkey
     monkeypatch.undo()
     other = small.with_changes({"part.chip.watts": "1 W"})
     assert run(other, tmp_path).summary["parts"]["chip"]["watts"] == 1.0
+
+
+def test_flow_and_noise_jump_with_the_mishap_and_not_before(small, tmp_path):
+    result = run(small.with_option("fan stops"), tmp_path)
+    flow = result.curves["air"]["main flow"]
+    before, after = (np.interp(time, flow.time, flow.values) for time in (899.9, 905.0))
+    assert before > 3
+    assert after == pytest.approx(0.5, abs=1e-6)  # the draught

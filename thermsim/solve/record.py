@@ -14,7 +14,7 @@ from thermsim.model.system import Model
 from thermsim.physics.acoustics import level_sum, speed_change
 from thermsim.solve.governors import GovernorState, speeds_of
 from thermsim.solve.ledger import outflows
-from thermsim.solve.tr_bdf2 import Step, Stepper
+from thermsim.solve.tr_bdf2 import State, Step, Stepper
 
 EVEN_SAMPLES = 600
 EARLY_SAMPLES = 60
@@ -64,29 +64,25 @@ class Recorder:
     tally: Tally = field(default_factory=Tally)
     last_supplied: float = 0.0
     last_conditions: Conditions | None = None
-    _before: dict[Curve, float] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self._watched = watched_nodes(self.model)
 
     def take(self, step: Step) -> Iterator[Frame]:
         """Record a step; yields the frames that lie in it."""
-        model = self.model
-        if not self._before:
-            self._before = self._operating(step.first.time, step.first.temperature, step.first.governors)
-        after = self._operating(step.last.time, step.last.temperature, step.last.governors)
+        # a step may end on a jump of the inputs, which is not yet its own
+        segment = 0.5 * (step.first.time + step.last.time)
+        before, after = (self._operating(state, segment) for state in (step.first, step.last))
         tally, last = self.tally, step.last.time
         while tally.samples < self.curve_times.size and self.curve_times[tally.samples] <= last:
             time = float(self.curve_times[tally.samples])
-            for curve, nodes in self._watched.items():
-                values = step.at(time, nodes)
-                self._put(curve, float(values.mean() if curve.label.startswith("mean") else values.max()))
+            for curve, watch in self._watched.items():
+                values = step.at(time, watch.nodes)
+                self._put(curve, float(values.max() if watch.shares is None else values @ watch.shares))
             share = (time - step.first.time) / (step.last.time - step.first.time)
-            for curve, value in after.items():
-                before = self._before.get(curve, value)
-                self._put(curve, before + share * (value - before))
+            for curve, value in before.items():
+                self._put(curve, value + share * (after[curve] - value))
             tally.samples += 1
-        self._before = after
         while tally.frames < self.frame_times.size and self.frame_times[tally.frames] <= last:
             yield self._frame(float(self.frame_times[tally.frames]), step)
             tally.frames += 1
@@ -95,34 +91,43 @@ class Recorder:
         tally.rejected += step.rejected
         tally.steps += 1
         self.last_supplied = step.last.supplied
-        inputs = self._inputs(step.last.time, step.last.governors)
-        self.last_conditions = model.conditions(step.last.temperature, inputs)
+        inputs = self._inputs(step.last.time, step.last.governors, segment)
+        self.last_conditions = self.model.conditions(step.last.temperature, inputs)
 
     def _put(self, curve: Curve, value: float) -> None:
         self.curves.setdefault(curve, []).append(value)
 
-    def _inputs(self, time: float, governors: tuple[GovernorState, ...]) -> Inputs:
-        return self.model.program.at(time, speeds_of(self.stepper.laws, list(governors)))
+    def _inputs(self, time: float, governors: tuple[GovernorState, ...], segment: float) -> Inputs:
+        return self.model.program.at(time, speeds_of(self.stepper.laws, list(governors)), segment)
 
     def _frame(self, time: float, step: Step) -> Frame:
         temperature = step.at(time)
-        inputs = self._inputs(time, step.governors_at(time))
+        inputs = self._inputs(time, step.governors_at(time), 0.5 * (step.first.time + step.last.time))
         now = self.model.conditions(temperature, inputs)
         strengths = self.model.strengths(now)
         return Frame(time, temperature, outflows(self.model, now, strengths), float(inputs.power.sum()))
 
-    def _operating(self, time: float, temperature: Floats, governors: tuple[GovernorState, ...]) -> dict[Curve, float]:
-        inputs = self._inputs(time, governors)
-        return operating_curves(self.model, self.model.conditions(temperature, inputs), dict(inputs.controls.speeds))
+    def _operating(self, state: State, segment: float) -> dict[Curve, float]:
+        inputs = self._inputs(state.time, state.governors, segment)
+        now = self.model.conditions(state.temperature, inputs)
+        return operating_curves(self.model, now, dict(inputs.controls.speeds))
 
 
-def watched_nodes(model: Model) -> dict[Curve, Ints]:
-    """The temperatures worth a curve, and the nodes each is the mean or maximum of."""
+@dataclass(frozen=True)
+class Watch:
+    """Nodes whose maximum is recorded, or their mean if each has a share."""
+
+    nodes: Ints
+    shares: Floats | None = None
+
+
+def watched_nodes(model: Model) -> dict[Curve, Watch]:
+    """The temperatures worth a curve, and where each is read."""
     spec, names = model.case.spec, model.site.builder.names
-    found: dict[Curve, Ints] = {}
+    found: dict[Curve, Watch] = {}
 
-    def add(group: str, name: str, label: str, nodes: Ints) -> None:
-        found[Curve(group, name, "degC", label)] = np.atleast_1d(nodes)
+    def add(group: str, name: str, label: str, nodes: Ints, shares: Floats | None = None) -> None:
+        found[Curve(group, name, "degC", label)] = Watch(nodes, shares)
 
     for name in spec.part:
         add("parts", name, f"{name}", names[f"part.{name}"])
@@ -130,8 +135,9 @@ def watched_nodes(model: Model) -> dict[Curve, Ints]:
         for name in getattr(spec, kind):
             add("solids", f"{kind}.{name}", f"{kind} {name}", names[f"{kind}.{name}"])
     for address in model.site.sheets:
-        add("solids", f"{address} mean", f"mean of {address.replace('.', ' ')}", names[address])
-        add("solids", f"{address} max", f"hottest of {address.replace('.', ' ')}", names[address])
+        ends, plain = model.site.ends(address), address.replace(".", " ")
+        add("solids", f"{address} mean", f"mean of {plain}", ends.node, ends.share)
+        add("solids", f"{address} max", f"hottest of {plain}", ends.node)
     for name, chain in model.site.chains.items():
         add("air", f"{name} outlet", f"air leaving {name}", chain[-1:])
     for name in spec.loop:
