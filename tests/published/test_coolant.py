@@ -166,7 +166,7 @@ def test_equal_branches_share_and_join():
     point = steady.conditions.loops["main"]
     assert point.flows["plate.a"] == pytest.approx(point.flows["pump"] / 2, rel=1e-6)
     outlets = [steady.temperature[model.numbers(f"plate.{name} coolant")[-1]] for name in "ab"]
-    assert outlets[0] - 25 == pytest.approx(20 / rate_of(steady, "plate.a"), rel=1e-6)
+    assert outlets[0] - 25 == pytest.approx(20 / (rate_of(steady, "pump") / 2), rel=1e-6)
     assert steady.temperature[model.numbers("hose.out")[0]] == pytest.approx(np.mean(outlets), abs=1e-6)
 
 
