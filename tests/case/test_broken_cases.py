@@ -241,6 +241,13 @@ BROKEN = {
         change(more='\n[probe.p]\non = "sheet.board"\nat = "101, 0 mm"\n'),
         "case.toml:39: probe.p.at: is not on sheet.board, x 0 to 100, y 0 to 80 mm",
     ),
+    "source in a cutout": (
+        change(
+            more='\n[sheet.board.cutout.slot]\ncorner = "10, 10 mm"\nsize = "10 x 10 mm"\n'
+            '[source.s]\non = "sheet.board"\nwatts = "1 W"\ncorner = "12, 12 mm"\nsize = "5 x 5 mm"\n'
+        ),
+        'case.toml:43: source.s.corner: x 12 to 17, y 12 to 17 mm lies wholly in cutout "slot" of sheet.board',
+    ),
     "stretch beyond the rim": (
         change(more='\n[edge.e]\non = "sheet.board"\nside = "left"\nheat = "3 W"\nstretch = "10, 100 mm"\n'),
         "case.toml:41: edge.e.stretch: must go upwards within y 0 to 80 mm",

@@ -176,6 +176,9 @@ def _regions(spec: Spec) -> Iterator[Finding]:
                 yield (kind, name, "corner"), f"goes with a film on a sheet or plate, not on {table.on}"
             elif sheet and not outline(sheet).holds(area):
                 yield (kind, name, "corner"), f"{area} is not inside {table.on}, {outline(sheet)}"
+            for hole, cutout in sheet.cutout.items() if sheet else ():
+                if rectangle(cutout.corner, cutout.size).holds(area):
+                    yield (kind, name, "corner"), f'{area} lies wholly in cutout "{hole}" of {table.on}'
 
 
 def _joints(spec: Spec) -> Iterator[Finding]:
