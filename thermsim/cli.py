@@ -14,6 +14,7 @@ COMMANDS = {
     "run": "Run one case in time, from switch-on to its end.",
     "compare": "Run every option of a case and set them side by side.",
     "plot": "Draw the figures of stored results.",
+    "keys": "List the tables and keys of a case file.",
 }
 
 
@@ -50,7 +51,7 @@ def cli() -> None:
     Start with `thermsim check CASE`, then `thermsim compare CASE`. A CASE is a TOML file or a folder that
     holds a case.toml.
 
-    Exit status: 0 done; 1 a must-have is not met; 2 the input is wrong; 3 the solver gave up.
+    Exit status: 0 done; 1 `run` found a must-have not met; 2 the input is wrong; 3 the solver gave up.
     """
 
 
@@ -70,4 +71,16 @@ def main() -> None:
         if status is None:
             raise
         click.echo(str(error), err=True)
+        show_where_to_look(error)
         sys.exit(status)
+
+
+def show_where_to_look(error: Exception) -> None:
+    """Point to `thermsim keys` when a case file holds unknown keys or lacks some."""
+    problems = getattr(error, "problems", ())
+    if problems:
+        from thermsim.commands.key_reference import kinds_to_look_up
+
+        kinds = kinds_to_look_up(problems)
+        if kinds is not None:
+            click.echo(f"(what each key means: {' '.join(['thermsim keys', *kinds])})", err=True)

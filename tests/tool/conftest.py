@@ -1,8 +1,13 @@
 """A small quick case for tests of the tool's own behaviour; no physics is judged with it."""
 
+import sys
+from pathlib import Path
+
 import pytest
 
 from thermsim.case import Case
+
+sys.path.append(str(Path(__file__).parent))  # for the helpers of this folder, under pytest's importlib mode
 
 SMALL = """
 [case]

@@ -39,9 +39,9 @@ def test_every_command_has_help(name):
 def test_check_prints_ledger_and_estimates(small_file):
     done = call("check", small_file)
     assert done.returncode == 0, done.stderr
-    assert "bench box (invented demo data): base case is sound" in done.stdout
+    assert "bench box (invented demo data): base case: nothing wrong in the file" in done.stdout
     assert "air rise in main" in done.stdout
-    assert "options, all sound: full speed; fan stops" in done.stdout
+    assert "options, nothing wrong in them: full speed; fan stops" in done.stdout
 
 
 def test_check_finds_what_is_wrong_in_an_option(small_file):
@@ -67,6 +67,20 @@ def test_run_json_is_the_summary(small_file, tmp_path):
     assert json.loads(done.stdout) == json.loads((tmp_path / "out" / "summary.json").read_text(encoding="utf-8"))
 
 
+def test_base_names_the_case_itself(small_file, tmp_path):
+    done = call("run", small_file, "-p", "base", "-o", tmp_path / "out", "--no-figures")
+    assert done.returncode == 0, done.stderr
+    assert "base case;" in done.stdout
+
+
+def test_a_misspelt_key_points_to_the_reference(small_file):
+    small_file.write_text(small_file.read_text(encoding="utf-8").replace("to_board", "to_bord"), encoding="utf-8")
+    done = call("check", small_file)
+    assert done.returncode == 2
+    assert 'unknown key; did you mean "to_board"?' in done.stderr
+    assert done.stderr.endswith("(what each key means: thermsim keys part)\n")
+
+
 def test_a_failed_must_have_exits_with_1(small_file, tmp_path):
     done = call("run", small_file, "--option", "full speed", "-o", tmp_path / "out", "--no-figures")
     assert done.returncode == 1
@@ -78,7 +92,7 @@ def test_compare_sets_options_side_by_side_and_keeps_what_is_finished(small_file
     done = call("compare", small_file, "-o", out, "--no-figures")
     assert done.returncode == 0, done.stderr
     assert "meet every must-have: base" in done.stdout
-    assert "fan stops: fails chip limit" in done.stdout
+    assert "fan stops: fails chip limit; chip first, " in done.stdout
     assert set(json.loads((out / "compare.json").read_text(encoding="utf-8"))) == {
         "base",
         "full speed",
@@ -123,4 +137,4 @@ def test_a_box_without_a_way_out_for_its_heat_gives_up_with_3(tmp_path):
     )
     done = call("run", path, "-o", tmp_path / "out")
     assert done.returncode == 3
-    assert "no path for its heat" in done.stderr
+    assert "the heat of sheet.a has no path to the room" in done.stderr

@@ -69,6 +69,14 @@ def _films(box: Box, raw: Raw) -> list[Piece]:
 
 
 def _law_findings(box: Box) -> list[Finding]:
+    found = _worked_out(box)
+    if box.inside is not None and box.inside.emissivity is not None:
+        what = "radiates to the room, which the inside does not see; add a [radiation.name] between facing sheets"
+        found.append((("box", "inside", "emissivity"), what))
+    return found
+
+
+def _worked_out(box: Box) -> list[Finding]:
     films = (("outside", box.outside), ("inside", box.inside))
     return [
         (("box", place, key), "is worked out from the box; leave it out")

@@ -8,18 +8,20 @@ from thermsim.case.duties import check_duties, check_must_haves
 from thermsim.case.errors import Finding, KeyPath, nearest
 from thermsim.case.geometry import check_geometry
 from thermsim.case.governors import check_governors
+from thermsim.case.names import slug
 from thermsim.case.physics_checks import check_physics, warn_physics
 from thermsim.case.references import check_references, tables
 from thermsim.case.schema import Spec
 from thermsim.case.stating import check_statements
 
 NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 _.,%°+-]{0,60}")  # names end up in file names
+RECORDED, TIME_AXIS = ("part", "probe", "governor"), "time"  # their curves are stored by name, beside the time
 NAME_RULE = "up to 61 letters, digits, spaces and _ . , % ° + -, a letter or digit first"
 
 
 def check(spec: Spec, happening: Sequence[str]) -> list[Finding]:
     """Everything wrong with a case, with `happening` the names of the mishaps that happen."""
-    found = list(_names(spec))
+    found = [*_names(spec), *_folders(spec)]
     for name in happening:
         if name not in spec.mishap:
             found.append((("mishap",), f'there is no mishap "{name}"{nearest(name, spec.mishap)}'))
@@ -43,6 +45,18 @@ def _names(spec: Spec) -> Iterator[Finding]:
     for path in _named_paths(spec):
         if not NAME.fullmatch(str(path[-1])):
             yield path, f"is no usable name: {NAME_RULE}"
+        if path[0] in RECORDED and path[-1] == TIME_AXIS:
+            yield path, "is no usable name: the stored curves' own axis is called so"
+
+
+def _folders(spec: Spec) -> Iterator[Finding]:
+    """Results of options go to folders by their names, and the base case's to `base`."""
+    taken = {"base": "the base case"}
+    for name in spec.option:
+        folder = slug(name)
+        if folder in taken:
+            yield ("option", name), f'its results and those of {taken[folder]} would both go to "{folder}"; rename it'
+        taken.setdefault(folder, f'option "{name}"')
 
 
 def _named_paths(spec: Spec) -> Iterator[KeyPath]:

@@ -151,6 +151,23 @@ def _channel_inside(plate: Plate, at: KeyPath) -> Iterator[Finding]:
                 f"the channel leaves the plate: {where} is not half its width, {1e3 * half:.4g} mm, "
                 f"inside {outline(plate)}",
             )
+    for number, (start, end) in enumerate(pairwise(path), start=1):
+        for hole, cutout in plate.cutout.items():
+            if _crosses(rectangle(cutout.corner, cutout.size), start, end):
+                yield (*at, number), f'the channel runs through cutout "{hole}" on its way here'
+
+
+def _crosses(area: Rectangle, start: Pair, end: Pair) -> bool:
+    """Whether a segment has a stretch inside a rectangle (clipping after Liang and Barsky)."""
+    enter, leave = 0.0, 1.0
+    for a, b, low, high in zip(start, end, area[:2], area[2:], strict=True):
+        if abs(b - a) < SLACK_M:
+            if not low + SLACK_M < a < high - SLACK_M:
+                return False
+            continue
+        near, far = sorted(((low - a) / (b - a), (high - a) / (b - a)))
+        enter, leave = max(enter, near), min(leave, far)
+    return (leave - enter) * dist(start, end) > SLACK_M
 
 
 def _cut(point: Pair, start: Pair, end: Pair, half: float) -> Rectangle:
@@ -176,9 +193,28 @@ def _regions(spec: Spec) -> Iterator[Finding]:
                 yield (kind, name, "corner"), f"goes with a film on a sheet or plate, not on {table.on}"
             elif sheet and not outline(sheet).holds(area):
                 yield (kind, name, "corner"), f"{area} is not inside {table.on}, {outline(sheet)}"
-            for hole, cutout in sheet.cutout.items() if sheet else ():
-                if rectangle(cutout.corner, cutout.size).holds(area):
-                    yield (kind, name, "corner"), f'{area} lies wholly in cutout "{hole}" of {table.on}'
+            yield from _swallowed(spec, table.on, area, (kind, name, "corner"))
+    for name, pipe in spec.heat_pipe.items():
+        if pipe.corner is not None and pipe.size is not None:
+            yield from _pipe_ends(spec, name, rectangle(pipe.corner, pipe.size), pipe.between)
+
+
+def _swallowed(spec: Spec, address: str, area: Rectangle, at: KeyPath) -> Iterator[Finding]:
+    """A rectangle of a sheet of which a cutout leaves nothing."""
+    sheet = sheet_at(spec, address)
+    for hole, cutout in sheet.cutout.items() if sheet else ():
+        if rectangle(cutout.corner, cutout.size).holds(area):
+            yield at, f'{area} lies wholly in cutout "{hole}" of {address}'
+
+
+def _pipe_ends(spec: Spec, name: str, area: Rectangle, between: Sequence[str]) -> Iterator[Finding]:
+    """Where a heat pipe ends on a sheet."""
+    at: KeyPath = ("heat_pipe", name, "corner")
+    for address in between:
+        sheet = sheet_at(spec, address)
+        if sheet and not outline(sheet).holds(area):
+            yield at, f"{area} is not inside {address}, {outline(sheet)}"
+        yield from _swallowed(spec, address, area, at)
 
 
 def _joints(spec: Spec) -> Iterator[Finding]:
@@ -195,7 +231,7 @@ def _joints(spec: Spec) -> Iterator[Finding]:
         if sheets and common is None:
             yield (*at, "between"), _apart(joint.between, ends)
             continue
-        yield from _joint_area(joint, common, at)
+        yield from _joint_area(spec, joint, common, at)
 
 
 def _apart(addresses: Sequence[str], ends: Sequence[Rectangle | None]) -> str:
@@ -203,15 +239,19 @@ def _apart(addresses: Sequence[str], ends: Sequence[Rectangle | None]) -> str:
     return f"{' and '.join(places)} do not overlap"
 
 
-def _joint_area(joint: Joint, common: Rectangle | None, at: KeyPath) -> Iterator[Finding]:
+def _joint_area(spec: Spec, joint: Joint, common: Rectangle | None, at: KeyPath) -> Iterator[Finding]:
     if joint.corner is not None and joint.size is not None:
         region = rectangle(joint.corner, joint.size)
         if joint.area is not None:
             yield (*at, "area"), "give either an area, or a corner and a size"
         if common and not common.holds(region):
             yield (*at, "corner"), f"{region} is not inside what both ends cover, {common}"
+        common = region
     elif joint.area is not None and common and joint.area > common.area * (1 + 1e-6):
         yield (*at, "area"), f"is more than both ends cover, {1e4 * common.area:.4g} cm²"
+    if common:
+        for address in joint.between:
+            yield from _swallowed(spec, address, common, (*at, "between"))
 
 
 def _facing(spec: Spec) -> Iterator[Finding]:
@@ -219,8 +259,13 @@ def _facing(spec: Spec) -> Iterator[Finding]:
         first, second = (extent(spec, address) for address in pair.between)
         if pair.between[0] == pair.between[1]:
             yield ("radiation", name, "between"), f"{pair.between[0]} does not face itself"
-        elif first and second and not first.common(second):
-            yield ("radiation", name, "between"), _apart(pair.between, (first, second))
+        elif first and second:
+            common, at = first.common(second), ("radiation", name, "between")
+            if common is None:
+                yield at, _apart(pair.between, (first, second))
+                continue
+            for address in pair.between:
+                yield from _swallowed(spec, address, common, at)
 
 
 def _edges(spec: Spec) -> Iterator[Finding]:
@@ -237,6 +282,20 @@ def _edges(spec: Spec) -> Iterator[Finding]:
                 ("edge", name, "stretch"),
                 (f"must go upwards within {'y' if along_y else 'x'} {1e3 * low:.6g} to {1e3 * high:.6g} mm"),
             )
+        rim = _along_rim(whole, edge.side, start, end)
+        yield from _swallowed(spec, edge.on, rim, ("edge", name, "stretch"))
+
+
+def _along_rim(whole: Rectangle, side: str, start: float, end: float) -> Rectangle:
+    """A strip just inside a stretch of a sheet's rim."""
+    thin = 10 * SLACK_M
+    strips = {
+        "left": Rectangle(whole.left, start, whole.left + thin, end),
+        "right": Rectangle(whole.right - thin, start, whole.right, end),
+        "front": Rectangle(start, whole.front, end, whole.front + thin),
+        "back": Rectangle(start, whole.back - thin, end, whole.back),
+    }
+    return strips[side]
 
 
 def _probes(spec: Spec) -> Iterator[Finding]:

@@ -10,7 +10,7 @@ from thermsim.commands.shared import case_options, print_json, read_case
 
 @click.command("check")
 @case_options
-@click.option("--option", "-p", "option", metavar="NAME", help="Estimate for an option instead of the base case.")
+@click.option("--option", "-p", "option", metavar="NAME", help='Option to estimate for ("base" is the case itself).')
 def command(case_path: str, changes: tuple[str, ...], as_json: bool, option: str | None) -> None:
     """Validate a case and all its options; print the watts ledger and hand estimates beside the model."""
     case = read_case(case_path, option, changes)
@@ -26,4 +26,4 @@ def command(case_path: str, changes: tuple[str, ...], as_json: bool, option: str
         return
     click.echo(check_text(facts))
     if case.options:
-        click.echo(f"\noptions, all sound: {'; '.join(case.options)}")
+        click.echo(f"\noptions, nothing wrong in them: {'; '.join(case.options)}")

@@ -9,7 +9,7 @@ from thermsim.commands.shared import case_options, out_folder, print_json, progr
 
 @click.command("run")
 @case_options
-@click.option("--option", "-p", "option", metavar="NAME", help="Run an option of the case instead of its base.")
+@click.option("--option", "-p", "option", metavar="NAME", help='Option to run ("base" is the case itself).')
 @click.option("--mishap", "mishaps", multiple=True, metavar="NAME", help="Let a mishap happen. May be repeated.")
 @click.option("-o", "out", metavar="DIR", type=click.Path(), help="Folder for the results.")
 @click.option("--figures/--no-figures", default=True, help="Draw the figures too.")
@@ -29,8 +29,8 @@ def command(
     from thermsim.store.names import slug
     from thermsim.studies.run import run
 
-    folder = out_folder(out, case, slug(option or "base"))
-    with progress(option or "base", as_json) as report:
+    folder = out_folder(out, case, slug(case.option or "base"))
+    with progress(case.option or "base", as_json) as report:
         result = run(case, folder, report)
     if figures:
         save_figures(result, folder)

@@ -27,8 +27,8 @@ def case_options(function: F) -> F:
 
 
 def read_case(path: str, option: str | None, changes: tuple[str, ...]) -> Case:
-    """The case with an option and changes; warnings about it go to standard error."""
-    case = load_case(path, option, changes)
+    """The case with an option ("base": none) and changes; warnings about it go to standard error."""
+    case = load_case(path, None if option == "base" else option, changes)
     for warning in case.warnings:
         click.echo(f"note: {warning}", err=True)
     return case

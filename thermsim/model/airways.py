@@ -36,10 +36,10 @@ def _add_airway(site: Site, name: str, way: Airway) -> None:
         site.builder.names[f"airway.{name}"] = site.builder.names[f"airway.{upstream}"]
         return
     if upstream is not None:
-        feed = site.streams[upstream].outlet
+        feed = int(site.chains[upstream][-1])  # behind the radiators at its outlet
     else:
         feed = site.builder.place("room" if way.inlet == "room" else f"airway.{name}.inlet")
-    radiators = [r for r in site.spec.radiator.values() if r.airway.removeprefix("airway.") == name]
+    radiators = [r for r in site.spec.radiator.values() if r.airway == name]
     drawn = way.corner is not None and way.size is not None
     before = sum(r.place == "inlet" for r in radiators) if drawn else 0
     count = way.segments if drawn else max(1, len(radiators))

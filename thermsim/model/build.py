@@ -9,7 +9,7 @@ from thermsim.case.case import Case
 from thermsim.model.airways import add_airways
 from thermsim.model.edges import add_edges
 from thermsim.model.films import add_films
-from thermsim.model.grid import make_grid
+from thermsim.model.grid import make_grid, unusable
 from thermsim.model.joints import add_heat_pipes, add_joints, add_radiation
 from thermsim.model.loops import add_loops
 from thermsim.model.operating import Operating
@@ -44,6 +44,8 @@ def build(case: Case) -> Model:
     site.builder.place("room")
 
     groups = site.builder.numbered()
+    if not groups:
+        raise unusable("", "there is nothing to work out: the case has no sheet, part or airway with a way to the room")
     total = site.builder.node_count + len(site.builder.places)
     feeds = {name: int(stream.feed) % total for name, stream in site.streams.items()}
     operating = Operating(spec, site.pressure, feeds, coolant_nodes)

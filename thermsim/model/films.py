@@ -1,12 +1,16 @@
 """Films: faces of sheets, walls and parts against the air, and their radiation to the room."""
 
+from math import copysign
+
 import numpy as np
 
 from thermsim.case.solid import Film
 from thermsim.model.links import Floats, Ints, Law
 from thermsim.model.operating import Conditions
-from thermsim.model.site import Ends, Site
+from thermsim.model.site import AirStream, Ends, Site
 from thermsim.physics.films import duct_film, flat_plate, natural_film, radiation_coefficient
+
+LEAST_RISE = 0.01  # K; with no difference at all a level face has no film, and heat would have no way out
 
 
 def add_films(site: Site) -> None:
@@ -33,16 +37,17 @@ def _air_nodes(site: Site, name: str, film: Film, ends: Ends) -> Ints:
         return stream.node_at(x[where], y[where])
     footprint = site.footprint(film.on) if film.on.startswith("part.") else None
     if footprint is None:
-        return stream.node_along(np.full(ends.node.size, _wall_position(film.on, stream.axis, stream.reversed)))
+        return stream.node_along(np.full(ends.node.size, _position(site, film.on, stream)))
     (x0, y0), (width, depth) = footprint
     return stream.node_at(np.array([x0 + width / 2]), np.array([y0 + depth / 2]))
 
 
-def _wall_position(address: str, axis: int, backwards: bool) -> float:
+def _position(site: Site, address: str, stream: AirStream) -> float:
     """Where along the stream a wall lies: the ends touch the first or last air, the sides its middle."""
-    low, high = (("wall.left", "wall.right"), ("wall.front", "wall.back"))[axis]
-    at = {low: 0.0, high: 1.0}.get(address, 0.5)
-    return 1.0 - at if backwards else at
+    low, high = (("left", "right"), ("front", "back"))[stream.axis]
+    wall = site.spec.wall.get(address.removeprefix("wall."))
+    at = {low: 0.0, high: 1.0}.get(wall.side, 0.5) if wall else 0.5  # a part that stands nowhere: the middle
+    return 1.0 - at if stream.reversed else at
 
 
 def _law(site: Site, film: Film, ends: Ends, air: Ints) -> Law:
@@ -74,8 +79,9 @@ def _coefficient(site: Site, film: Film, ends: Ends, air: Ints) -> Law:
         orientation, length = film.orientation, film.length
 
         def natural(now: Conditions) -> float:
-            surface = float(share @ now.temperature[ends.node])
             around = float(share @ now.temperature[air])
+            rise = float(share @ now.temperature[ends.node]) - around
+            surface = around + copysign(max(abs(rise), LEAST_RISE), rise)
             return float(natural_film(orientation, surface, around, length, now.pressure))
 
         return natural

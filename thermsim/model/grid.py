@@ -7,12 +7,19 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from thermsim.case.errors import CaseError, Problem
 from thermsim.case.schema import Spec
 from thermsim.case.solid import Cutout, Film, HeatPipe, Joint, Patch, Sheet, Source
 
 Floats = NDArray[np.float64]
 NEIGHBOUR_RATIO = 2.0  # larger jumps in cell size cost accuracy at the seam
 MAX_CELLS_ACROSS = 20_000
+MAX_CELLS = 4_000_000  # of a sheet as large as the grid; memory ends soon after
+
+
+def unusable(key: str, message: str) -> CaseError:
+    """What the case's own checks could not see before the grid was laid."""
+    return CaseError([Problem("", None, key, message)])
 
 
 @dataclass(frozen=True)
@@ -40,6 +47,9 @@ def make_grid(spec: Spec) -> Grid:
         merged, moved = merge_lines(edges, spec.run.merge)
         lines.append(fill(merged, spec.run.cell))
         shifts += [f"grid line {axis} = {1e3 * a:.4g} mm moved to {1e3 * b:.4g} mm" for a, b in moved]
+    cells = (lines[0].size - 1) * (lines[1].size - 1)
+    if cells > MAX_CELLS:
+        raise unusable("run.cell", f"{1e3 * spec.run.cell:.4g} mm gives {cells} cells; use a larger one")
     return Grid(lines[0], lines[1], tuple(shifts))
 
 
@@ -94,7 +104,7 @@ def fill(lines: list[float], cell: float) -> Floats:
         return np.array([0.0, cell])
     counts = [max(1, int(np.ceil((b - a) / cell - 1e-9))) for a, b in pairwise(lines)]
     if sum(counts) > MAX_CELLS_ACROSS:
-        raise ValueError(f"a cell of {1e3 * cell:.4g} mm gives {sum(counts)} cells across; use a larger run.cell")
+        raise unusable("run.cell", f"{1e3 * cell:.4g} mm gives {sum(counts)} cells across; use a larger one")
     sizes = np.concatenate([np.full(n, (b - a) / n) for n, a, b in zip(counts, lines, lines[1:], strict=False)])
     while True:
         left = np.r_[np.inf, sizes[:-1]]

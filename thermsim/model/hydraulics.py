@@ -20,7 +20,6 @@ from thermsim.physics.losses import FITTING_K, minor_loss_pressure
 
 Series = tuple["str | Branches", ...]  # elements by address, in flow order
 KNOT = 1.0  # K between the coolant temperatures at which the pump's point is solved; linear in between
-CLOSED = 1e-12  # m³/s, a branch that lets nothing through
 
 
 @dataclass(frozen=True)
@@ -52,6 +51,14 @@ def elements(series: Series) -> list[str]:
             for way in item.ways:
                 found += elements(way)
     return found
+
+
+def passable(series: Series, closed: frozenset[str]) -> bool:
+    """Whether anything flows along a series: none of its elements is closed, nor all ways of any branches."""
+    return all(
+        item not in closed if isinstance(item, str) else any(passable(way, closed) for way in item.ways)
+        for item in series
+    )
 
 
 @dataclass(frozen=True)
@@ -164,10 +171,10 @@ class LoopHydraulics:
 
     def _solve(self, temperature_degc: float, speed: float, closed: frozenset[str]) -> Flows:
         liquid = self.liquid(temperature_degc)
-        if self.loop.flow is not None:
-            total = self.loop.flow if speed > 0 else 0.0
-        elif speed <= 0:
+        if speed <= 0 or not passable(self.series, closed):
             total = 0.0
+        elif self.loop.flow is not None:
+            total = self.loop.flow
         else:
             # pump curves are measured with water: pressure goes with density
             available = self.curve.scaled(speed, density_ratio=liquid.density / 998.2)
@@ -181,12 +188,10 @@ class LoopHydraulics:
         return flows
 
     def drop(self, series: Series, flow: float, liquid: LiquidState, closed: frozenset[str]) -> float:
-        """Pressure drop along a series at a flow, Pa; a closed element needs more than any pump has."""
+        """Pressure drop along a passable series at a flow, Pa."""
         total = 0.0
         for item in series:
             if isinstance(item, str):
-                if item in closed:
-                    return 1e9 * flow / CLOSED
                 total += self.passages[item].drop(flow, liquid)
             else:
                 total += self._split(item, flow, liquid, closed)[0]
@@ -196,9 +201,9 @@ class LoopHydraulics:
         self, branches: Branches, flow: float, liquid: LiquidState, closed: frozenset[str]
     ) -> tuple[float, list[float]]:
         """Common drop of branches side by side, and the flow of each, adding up to `flow`."""
-        open_ways = [not closed.intersection(elements(way)) for way in branches.ways]
-        if flow <= 0 or not any(open_ways):
-            return (0.0 if flow <= 0 else 1e9 * flow / CLOSED), [0.0] * len(branches.ways)
+        open_ways = [passable(way, closed) for way in branches.ways]
+        if flow <= 0:
+            return 0.0, [0.0] * len(branches.ways)
 
         def way_flow(way: Series, pressure: float) -> float:
             return _inverse(lambda q: self.drop(way, q, liquid, closed), pressure, flow)

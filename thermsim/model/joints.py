@@ -3,6 +3,7 @@
 import numpy as np
 
 from thermsim.case.solid import HeatPipe, Joint
+from thermsim.model.grid import unusable
 from thermsim.model.links import Floats, Ints
 from thermsim.model.operating import Conditions
 from thermsim.model.sheets import SheetCells
@@ -66,6 +67,8 @@ def overlap(
 
     in_first, in_second = window(first), window(second)
     both = first.inside(corner, size)[in_first] & second.inside(None, None)[in_second]
+    if not both.any():
+        raise unusable(f"{first.name} and {second.name}", "cutouts, or grid lines that were moved, leave no overlap")
     return (
         first.node[in_first][both],
         second.node[in_second][both],

@@ -205,7 +205,7 @@ def add_radiator(site: Site, loop: str, name: str, coolant_in: int, coolant_out:
     Both leaving nodes feel both entering ones: what the coolant loses the air gains, at any flow.
     """
     radiator: Radiator = site.spec.radiator[name]
-    airway = radiator.airway.removeprefix("airway.")
+    airway = radiator.airway
     air_in, air_out = _air_station(site, name, airway)
     address = f"radiator.{name}"
 
@@ -227,9 +227,12 @@ def add_radiator(site: Site, loop: str, name: str, coolant_in: int, coolant_out:
 
 
 def _air_station(site: Site, name: str, airway: str) -> tuple[int, int]:
-    """The air nodes before and after a radiator."""
+    """The air nodes before and after a radiator; one and the same where a fan only stirs."""
     chain = site.chains[airway]
-    here = [r for r, table in site.spec.radiator.items() if table.airway.removeprefix("airway.") == airway]
+    if site.spec.airway[airway].returns:
+        mixed = int(site.streams[airway].node_along(np.array([0.5]))[0])
+        return mixed, mixed
+    here = [r for r, table in site.spec.radiator.items() if table.airway == airway]
     drawn = site.spec.airway[airway].corner is not None
     if not drawn:
         index = here.index(name)

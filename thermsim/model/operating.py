@@ -94,9 +94,10 @@ class AirPath:
 
     def resistance(self, blocked: float) -> float:
         """Coefficient of the square of the flow at standard density, Pa/(m³/s)²."""
-        filtered = self.way.filter * blocked if self.way.filter else 0.0
-        plain = self.way.resistance * (1.0 if self.way.filter else blocked)
-        return plain + filtered + self.openings * STANDARD_DENSITY
+        way, openings = self.way, self.openings * STANDARD_DENSITY
+        if way.filter:  # it is the filter that clogs
+            return way.resistance + way.filter * blocked + openings
+        return (way.resistance + openings) * blocked
 
     def point(self, inlet_degc: float, controls: Controls) -> AirPoint:
         """Flow and fan pressure; both scale with density, so the volume flow does not depend on it."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from math import pi, sin
+from math import inf, pi, sin
 
 import numpy as np
 
@@ -13,12 +13,15 @@ from thermsim import units
 from thermsim.case.running import Duty, Mishap
 from thermsim.case.schema import Spec
 from thermsim.case.solid import Part
+from thermsim.model.hydraulics import passable, read_path
 from thermsim.model.links import Builder, Floats, GivenHeat
 from thermsim.model.operating import Controls
 
 Signal = Callable[[float, float], float]  # of the time, and the time from which jumps are taken
 DIMENSION = {"watts": "power", "temperature": "temperature", "inlet": "temperature", "air": "temperature"}
-KINKS_TO_STOP_AT = 50  # a ramp with more points than this is left to the step control
+KINKS_TO_STOP_AT = 50  # a ramp with more points than this is followed by steps short enough
+STEPS_A_KINK = 2  # at least, between points of such a ramp
+STEPS_A_SWING = 6  # at least, in a period of a sine
 
 
 @dataclass(frozen=True)
@@ -31,7 +34,7 @@ class Inputs:
 
 
 class Program:
-    """The inputs as functions of time, and the times at which they jump."""
+    """The inputs as functions of time, the times at which they jump, and how long a step may be between."""
 
     def __init__(self, spec: Spec, builder: Builder, heats: Mapping[str, GivenHeat], mishaps: tuple[str, ...]) -> None:
         self.spec = spec
@@ -47,8 +50,13 @@ class Program:
         self._fan_air = {
             fan: int(builder.names[f"airway.{name}"][0]) for name, way in spec.airway.items() for fan in way.fans
         }
-        self._pump_node = {loop.pump: int(builder.names[f"loop.{name} pump"][0]) for name, loop in spec.loop.items()}
+        self._pumps = {
+            loop.pump: (int(builder.names[f"loop.{name} pump"][0]), read_path(loop.path))
+            for name, loop in spec.loop.items()
+            if loop.flow != 0
+        }
         self.breaks = self._find_breaks(spec.run.duration)
+        self.longest_step = min((_longest_step(duty) for duty in spec.duty.values()), default=inf)
 
     def state(self, time: float) -> str:
         """The operating state."""
@@ -84,13 +92,13 @@ class Program:
             for airway, factor in mishap.blocks.items():
                 blocked[airway.removeprefix("airway.")] = factor
         controls = Controls(speeds, blocked, frozenset(closed))
-        return Inputs(self._power(time, speeds, jumps_at), self._given(time, jumps_at), controls)
+        return Inputs(self._power(time, controls, jumps_at), self._given(time, jumps_at), controls)
 
     def _active(self, time: float) -> list[Mishap]:
         return [m for m in self.mishaps.values() if m.at <= time and (m.ends is None or time < m.ends)]
 
-    def _power(self, time: float, speeds: Mapping[str, float], jumps_at: float) -> Floats:
-        power = np.zeros(self._nodes)
+    def _power(self, time: float, controls: Controls, jumps_at: float) -> Floats:
+        power, speeds, closed = np.zeros(self._nodes), controls.speeds, controls.closed
         for name in self.spec.part:
             power[self._names[f"part.{name}"]] += self.part_watts(name, time, jumps_at)
         for address, (nodes, share, watts) in self._heats.items():
@@ -99,8 +107,9 @@ class Program:
         for address, node in self._fan_air.items():
             fan = self.spec.fan[address.removeprefix("fan.")]
             power[node] += fan.heat * fan.count * fan.in_series * speeds[address] ** 3
-        for address, node in self._pump_node.items():
-            power[node] += self.spec.pump[address.removeprefix("pump.")].heat * speeds[address] ** 3
+        for address, (node, path) in self._pumps.items():
+            if passable(path, closed):  # a pump that moves nothing warms the room with its case, not the coolant
+                power[node] += self.spec.pump[address.removeprefix("pump.")].heat * speeds[address] ** 3
         return power
 
     def _given(self, time: float, jumps_at: float) -> Floats:
@@ -129,16 +138,31 @@ class Program:
             if mishap.ends is not None:
                 times.add(mishap.ends)
         for duty in self.spec.duty.values():
-            if duty.points is None or (duty.shape == "ramp" and len(duty.points) > KINKS_TO_STOP_AT):
+            if duty.points is None:
                 continue
-            knots = [units.quantity(point.split(",")[0], "time") for point in duty.points]
-            start = 0.0
-            while start < end:
-                times.update(start + knot for knot in knots)
-                if duty.repeat is None:
-                    break
-                start += duty.repeat
+            knots = (0.0,) if _is_fine(duty) else (0.0, *_knots(duty))  # a repeat begins with a jump
+            starts = np.arange(0.0, end, duty.repeat) if duty.repeat is not None else (0.0,)
+            times.update(float(start) + knot for start in starts for knot in knots)
         return tuple(sorted(time for time in times if 0 < time < end))
+
+
+def _knots(duty: Duty) -> list[float]:
+    return [units.quantity(point.split(",")[0], "time") for point in duty.points or ()]
+
+
+def _is_fine(duty: Duty) -> bool:
+    """Whether a duty changes too often to stop at every knot."""
+    return duty.shape == "ramp" and len(duty.points or ()) > KINKS_TO_STOP_AT
+
+
+def _longest_step(duty: Duty) -> float:
+    """The longest step that does not overlook a swing or a fine ramp, s."""
+    if duty.sine is not None:
+        return duty.sine.period / STEPS_A_SWING
+    if _is_fine(duty):
+        knots = _knots(duty)
+        return (knots[-1] - knots[0]) / (len(knots) - 1) / STEPS_A_KINK
+    return inf
 
 
 def watts_in(part: Part, state: str) -> float:

@@ -92,7 +92,7 @@ def properties(stuff: Sheet | Patch, spec: Spec, base: Sheet) -> Properties:
     else:
         assert stuff.conductivity is not None  # the case was checked
         plane = through = stuff.conductivity
-        heat = stuff.heat_density or base.heat_density or 0.0
+        heat = stuff.heat_density or (0.0 if stuff is base else properties(base, spec, base).heat_density)
     return Properties(
         stuff.conductivity or plane,
         stuff.conductivity_y or stuff.conductivity or plane,

@@ -15,7 +15,7 @@ def add_sinks(site: Site) -> None:
     """A node per sink and its film to the air over it."""
     for name, sink in site.spec.sink.items():
         node = site.builder.add_node(f"sink.{name}", sink.heat_capacity or 0.0)
-        airway = sink.airway.removeprefix("airway.")
+        airway = sink.airway
         stream_ = site.streams[airway]
         footprint = site.footprint(sink.on)
         if sink.along is not None:

@@ -5,10 +5,9 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from thermsim.case.schema import Spec
-from thermsim.model.grid import Grid
+from thermsim.model.grid import Grid, unusable
 from thermsim.model.links import Builder, Floats, Ints
 from thermsim.model.sheets import SheetCells
-from thermsim.physics.air import pressure_at_altitude
 
 Corner = tuple[float, float] | None
 
@@ -41,7 +40,7 @@ class AirStream:
 
     @property
     def outlet(self) -> int:
-        """The last node."""
+        """The last node over the plan; radiators at the airway's outlet come after it."""
         return int(self.nodes[-1])
 
     def node_at(self, x: Floats, y: Floats) -> Ints:
@@ -74,6 +73,8 @@ class Site:
         if address in self.sheets:
             sheet = self.sheets[address]
             where = sheet.inside(corner, size)
+            if not where.any():
+                raise unusable(address, "cutouts, or grid lines that were moved, leave nothing of a rectangle on it")
             return Ends(sheet.node[where], sheet.area[where], sheet.half[where])
         node = self.tops.get(address)
         if node is None:
@@ -83,10 +84,7 @@ class Site:
     @property
     def pressure(self) -> float:
         """Air pressure of the room, Pa."""
-        room = self.spec.room
-        if room.pressure is not None:
-            return room.pressure
-        return pressure_at_altitude(room.altitude or 0.0)
+        return self.spec.room.air_pressure()
 
     def lumped_area(self, address: str) -> float:
         """Face area of a part or wall, m²; 1 where none is stated (only shares are then used)."""

@@ -8,12 +8,12 @@ def add_sources(site: Site) -> dict[str, GivenHeat]:
     """What every source heats, by address; stated watts stay exact where grid lines were merged."""
     heats: dict[str, GivenHeat] = {}
     for name, source in site.spec.source.items():
-        sheet = site.sheets[source.on]
-        where = sheet.inside(source.corner, source.size)
-        extent = sheet.area[where]
+        ends = site.ends(source.on, source.corner, source.size)
+        extent = ends.area
         if source.density is not None:
-            extent = extent * sheet.thickness[where]
+            sheet = site.sheets[source.on]
+            extent = extent * sheet.thickness[sheet.inside(source.corner, source.size)]
         per_extent = source.density if source.density is not None else source.flux
         watts = source.watts if source.watts is not None else (per_extent or 0.0) * float(extent.sum())
-        heats[f"source.{name}"] = sheet.node[where], extent / extent.sum(), watts
+        heats[f"source.{name}"] = ends.node, extent / extent.sum(), watts
     return heats

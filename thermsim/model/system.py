@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import scipy.sparse as sp
 from numpy.typing import NDArray
+from scipy.sparse.csgraph import connected_components
 
 from thermsim.case.case import Case
 from thermsim.model.links import Floats, Ints, LinkGroup
@@ -46,6 +47,14 @@ class Model:
         """Node numbers of an address such as `part.fpga` or `sheet.board`."""
         return self.site.builder.names[address]
 
+    def name_of(self, node: int) -> str:
+        """The address a node was laid under."""
+        return next((name for name, nodes in self.site.builder.names.items() if node in nodes), f"node {node}")
+
+    def adrift(self) -> Ints:
+        """Nodes that no chain of links leads from to any place: a sheet nothing cools, a piece cut off."""
+        return adrift(self.groups, self.node_count)
+
     def start(self) -> Floats:
         """Temperatures at time zero, shape (nodes,): the stated start or the room."""
         spec = self.case.spec
@@ -79,6 +88,16 @@ class Model:
         """Heat through each link of a group from receiver to sender, W; `full`: nodes and places."""
         moved: Floats = strength * group.weight * (full[group.receiver] - full[group.sender])
         return moved
+
+
+def adrift(groups: list[LinkGroup], nodes: int) -> Ints:
+    """Nodes that no chain of links leads from to any place."""
+    ends = np.concatenate([np.stack((group.receiver, group.sender)) for group in groups], axis=1)
+    total = nodes + 1  # all places are one end
+    links = sp.coo_array((np.ones(ends.shape[1]), np.minimum(ends, nodes)), shape=(total, total))
+    _, piece = connected_components(links.tocsr(), directed=False)
+    found: Ints = np.flatnonzero(piece[:nodes] != piece[nodes])
+    return found
 
 
 class Pattern:

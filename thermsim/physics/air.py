@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from .basics import STANDARD_ATMOSPHERE_PA, ZERO_CELSIUS_K, Number
+from .basics import STANDARD_ATMOSPHERE_PA, ZERO_CELSIUS_K, Number, hold_within
 from .polynomials import Polynomial, read_polynomials
 from .ranges import check_range
 
@@ -55,11 +55,13 @@ def air_properties(
 
     Density p/(287.05 T): at one atmosphere 0.1 % below the real gas, 0.25 % at -75 °C. The others are
     polynomials fitted to CoolProp (Lemmon et al. 2000, 2004) at one atmosphere; they hardly depend on
-    pressure. -80 to 300 °C.
+    pressure. -80 to 300 °C; beyond, all are held at their last value, with a note.
     """
-    check_range("dry air", "temperature", temperature_degc, LOWEST_DEGC, HIGHEST_DEGC, "°C")
-    density = pressure_pa / (GAS_CONSTANT * (temperature_degc + ZERO_CELSIUS_K))
-    return density, _CP(temperature_degc), _VISCOSITY(temperature_degc), _CONDUCTIVITY(temperature_degc)
+    held = temperature_degc
+    if not check_range("dry air", "temperature", temperature_degc, LOWEST_DEGC, HIGHEST_DEGC, "°C"):
+        held = hold_within(temperature_degc, LOWEST_DEGC, HIGHEST_DEGC)
+    density = pressure_pa / (GAS_CONSTANT * (held + ZERO_CELSIUS_K))
+    return density, _CP(held), _VISCOSITY(held), _CONDUCTIVITY(held)
 
 
 def dry_air(temperature_degc: float, pressure_pa: float = STANDARD_ATMOSPHERE_PA) -> AirState:

@@ -21,3 +21,10 @@ def choose(condition: object, yes: Number, no: Number) -> Number:
     if isinstance(condition, np.ndarray):
         return cast(Number, np.where(condition, yes, no))
     return yes if condition else no
+
+
+def hold_within(value: Number, low: float, high: float) -> Number:
+    """A number or array with what lies outside low to high moved to that end."""
+    if isinstance(value, np.ndarray):
+        return cast(Number, np.clip(value, low, high))
+    return min(max(value, low), high)

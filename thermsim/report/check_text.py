@@ -14,7 +14,7 @@ def check_text(facts: Table) -> str:
     invented = " (invented demo data)" if facts["invented"] else ""
     option = f"option {facts['option']}" if facts["option"] else "base case"
     blocks = [
-        [f"{facts['title']}{invented}: {option} is sound"],
+        [f"{facts['title']}{invented}: {option}: nothing wrong in the file"],
         watts_lines(facts),
         part_lines(facts),
         estimate_lines(facts["estimates"]),
@@ -38,7 +38,7 @@ def watts_lines(facts: Table) -> list[str]:
 
 def part_lines(facts: Table) -> list[str]:
     """Steady temperatures, smallest margin first."""
-    rows = [["part", "steady °C", "limit °C", "margin K"]]
+    rows = [["part", "steady °C", "limit °C", "margin K", ""]]
 
     def margin(name: str) -> float:
         limit = facts["limits"][name]
@@ -46,14 +46,17 @@ def part_lines(facts: Table) -> list[str]:
 
     for name in sorted(facts["parts"], key=margin):
         limit = facts["limits"][name]
+        over = "OVER ITS LIMIT" if margin(name) < 0 else ""
         rows.append([
-            name, number(facts["parts"][name]), number(limit, 0), number(margin(name) if limit is not None else None)
+            name, number(facts["parts"][name]), number(limit, 0),
+            number(margin(name) if limit is not None else None), over,
         ])  # fmt: skip
     return columns(rows, " rrr")
 
 
 def estimate_lines(estimates: list[Table]) -> list[str]:
-    """By hand beside the model; gaps over 20 % with their usual reason."""
+    """By hand beside the model; gaps over 20 % with the number of their usual reason."""
+    reasons = list(dict.fromkeys(e["reason"] for e in estimates if e["flagged"]))
     rows = [["estimate", "by hand", "model", "", "gap", "the sum"]]
     for e in estimates:
         gap = f"{100 * e['gap']:+.0f} %" if abs(e["gap"]) < 10 else "large"
@@ -63,9 +66,8 @@ def estimate_lines(estimates: list[Table]) -> list[str]:
                 f"{e['by_hand']:.2f}",
                 f"{e['by_model']:.2f}",
                 e["unit"],
-                gap + (" *" if e["flagged"] else ""),
+                gap + (f" *{1 + reasons.index(e['reason'])}" if e["flagged"] else "   "),
                 e["sum"],
             ]
         )
-    reasons = {e["reason"]: None for e in estimates if e["flagged"]}
-    return [*columns(rows, " rr r"), *[f"* {reason}" for reason in reasons]]
+    return [*columns(rows, " rr r"), *[f"*{k}: {reason}" for k, reason in enumerate(reasons, start=1)]]

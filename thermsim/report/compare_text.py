@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from thermsim.report.text import columns, minutes, number
 
 Table = dict[str, Any]
+PARTS_HEAD = "settles at °C, after a mishap if there is one (smallest margin in the run, K; ! over the limit)"
 
 
 def compare_text(summaries: Mapping[str, Table], width: int = 110) -> str:
@@ -27,17 +29,34 @@ def compare_text(summaries: Mapping[str, Table], width: int = 110) -> str:
 def verdict_lines(summaries: Mapping[str, Table]) -> list[str]:
     """Which options meet every must-have, and what the others fail."""
     good = [name for name, summary in summaries.items() if not failures(summary)]
-    lines = [f"meet every must-have: {', '.join(good)}" if good else "no option meets every must-have"]
+    lines = [f"meet every must-have: {'; '.join(good)}" if good else "no option meets every must-have"]
     for name, summary in summaries.items():
         failed = failures(summary)
         if failed:
-            lines.append(f"  {name}: fails {', '.join(failed)}")
+            lines.append(f"  {name}: fails {', '.join(counted(failed))}{_first_over(summary)}")
     return lines
 
 
 def failures(summary: Table) -> list[str]:
-    """Names of the must-haves that are not met; like parts (adc1, adc2 …) are counted together."""
+    """Names of the must-haves that are not met."""
     return [must["name"] for must in summary["must_haves"] if must["met"] is False]
+
+
+def counted(names: Sequence[str]) -> list[str]:
+    """Names, with those that differ only in a number counted together: "adc ×8 limit"."""
+    alike: dict[str, list[str]] = {}
+    for name in names:
+        alike.setdefault(re.sub(r"\d+ limit$", "# limit", name), []).append(name)
+    return [group[0] if len(group) == 1 else stem.replace("#", f" ×{len(group)}") for stem, group in alike.items()]
+
+
+def _first_over(summary: Table) -> str:
+    """In a run with a mishap, the part that is first over its limit, and when."""
+    over = {name: at for name, part in summary["parts"].items() if (at := part["over_limit_at_s"]) is not None}
+    if not over or not summary["mishaps"]:
+        return ""
+    first = min(over, key=lambda name: over[name])
+    return f"; {first} first, {minutes(over[first])} after switch-on"
 
 
 def worst_margin(summary: Table) -> tuple[str, float] | None:
@@ -72,7 +91,7 @@ def answer_lines(summaries: Mapping[str, Table]) -> list[str]:
 
 
 def part_blocks(summaries: Mapping[str, Table], width: int) -> list[list[str]]:
-    """Settled temperature and margin of every part under every option, in as many blocks as the width needs."""
+    """Where every part settles in the end, and its margin, in as many blocks of options as the width needs."""
     names = list(summaries)
     parts = list(next(iter(summaries.values()))["parts"])
     first = max(len(part) for part in parts) + 12 if parts else 0
@@ -80,7 +99,7 @@ def part_blocks(summaries: Mapping[str, Table], width: int) -> list[list[str]]:
     blocks = []
     for start in range(0, len(names) if parts else 0, per_block):
         chosen = names[start : start + per_block]
-        lines = ["settled temperature °C (margin to the limit K; ! over it)"] if start == 0 else []
+        lines = [PARTS_HEAD] if start == 0 else []
         blocks.append(lines + _part_block({name: summaries[name] for name in chosen}, parts))
     return blocks
 
@@ -102,10 +121,10 @@ def _part_block(summaries: Mapping[str, Table], parts: list[str]) -> list[str]:
 def _cell(part: Table | None) -> str:
     if part is None:
         return "–"
-    margin = part["margin_k"]
+    margin, settles = part["margin_k"], number(part["steady_at_end_degc"])
     if margin is None:
-        return f"{part['steady_degc']:.1f}        "
-    return f"{part['steady_degc']:.1f} ({margin:+.1f}{'!' if margin < 0 else ''})"
+        return f"{settles}        "
+    return f"{settles} ({margin:+.1f}{'!' if margin < 0 else ''})"
 
 
 def wrap(text: str, width: int) -> list[str]:

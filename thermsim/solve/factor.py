@@ -15,7 +15,19 @@ class SolveFailed(RuntimeError):
     exit_status = 3
 
 
-NO_PATH = "the equations are singular: some part or sheet has no path for its heat to the room"
+class NoPath(SolveFailed):
+    """There is no steady state: heat is put in that nothing carries away."""
+
+    def __init__(self, where: str = "") -> None:
+        self.where = where
+        super().__init__(
+            "there is no steady state: "
+            + (f"the heat of {where} has no path to the room" if where else "some heat has no path to the room")
+        )
+
+    def __reduce__(self) -> tuple[type[NoPath], tuple[str]]:
+        """Carry the place, not the text, from one process to another."""
+        return type(self), (self.where,)
 
 
 class Factor:
@@ -34,11 +46,11 @@ class Factor:
                 options={"SymmetricMode": True},
             )
         except RuntimeError as error:
-            raise SolveFailed(NO_PATH) from error
+            raise NoPath from error
 
     def solve(self, right: Floats) -> Floats:
         """Solution for one right-hand side, shape (n,)."""
         solution: Floats = self._lu.solve(right)
         if not np.all(np.isfinite(solution)):
-            raise SolveFailed(NO_PATH)
+            raise NoPath
         return solution

@@ -128,7 +128,7 @@ def sensor_nodes(model: Model, address: str) -> Ints:
         probe = model.case.spec.probe[name]
         return np.array([model.site.sheets[probe.on].cell_at(*probe.at)])
     if kind == "airway":
-        return np.array([model.site.streams[name].outlet])
+        return model.site.chains[name][-1:]
     if kind == "loop":
         return model.coolant_nodes[name]
     return model.numbers(address)

@@ -67,6 +67,8 @@ def criterion_met(times: Floats, values: Floats, end: float, criterion: Criterio
     A window criterion is met at the window's end, as a person at the bench would see it. `values`: shape (n,)
     of one reading, or (n, readings) when all must meet it.
     """
+    if times[-1] <= times[0]:
+        return Met(None, None)
     table = values.reshape(times.size, -1)
     fine = np.union1d(times, np.linspace(times[0], times[-1], 2001))
     readings = np.column_stack([np.interp(fine, times, column) for column in table.T])

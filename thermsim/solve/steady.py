@@ -14,14 +14,17 @@ from thermsim.model.links import Floats
 from thermsim.model.operating import Conditions
 from thermsim.model.program import Inputs
 from thermsim.model.system import Model, Strengths
-from thermsim.solve.factor import NO_PATH, Factor, SolveFailed
+from thermsim.physics.ranges import collect_ranges
+from thermsim.solve.factor import Factor, NoPath, SolveFailed
 from thermsim.solve.governors import GovernorLaw, governor_laws
 
 SETTLED = 1e-7  # K, the last correction of a steady state
 LINEAR = 1e-3  # relative error of a correction; the next one makes it good
 MOST_KRYLOV = 10  # iterations between restarts; past four of those a new factor is cheaper
 ACCEPTABLE = 1e-4  # K, where rounding or a kink keeps the corrections from falling further
-RUNAWAY = 1e6  # K, a correction that only a nearly singular matrix gives
+LONGEST = 1e3  # K, of one correction: laws are asked for no absurd temperatures on the way
+RUNAWAY = 1e5  # K, a correction that only a nearly singular matrix gives, if it comes again and again
+STRIKES = 3  # such corrections in a row
 MOST_ITERATIONS = 200
 ROUNDS = 30  # through all governors, when there are several
 SAME_SPEED = 1e-7
@@ -49,21 +52,36 @@ class SteadySolver:
         self.temperature = model.start() if guess is None else guess.copy()
         self.factor: Factor | None = None
         self.factorisations = 0
+        alone = model.adrift()
+        if alone.size:
+            raise NoPath(model.name_of(int(alone[0])))
 
     def at_speeds(self, time: float, speeds: Mapping[str, float]) -> Inputs:
-        """Bring `temperature` to its steady state under the inputs of a time, governed speeds held."""
+        """Bring `temperature` to its steady state under the inputs of a time, governed speeds held.
+
+        Raises `NoPath`, and leaves `temperature` as it was, where there is no such state.
+        """
+        before = self.temperature
+        try:
+            with collect_ranges():  # what is out of range only on the way is of no interest
+                return self._iterate(self.model.program.at(time, speeds))
+        except NoPath:
+            self.temperature, self.factor = before, None
+            raise
+
+    def _iterate(self, inputs: Inputs) -> Inputs:
         model = self.model
-        inputs = model.program.at(time, speeds)
-        last, damping = np.inf, 1.0
+        last, damping, strikes = np.inf, 1.0, 0
         for _ in range(MOST_ITERATIONS):
             matrix = model.matrix(model.strengths(model.conditions(self.temperature, inputs)))
             step = self._step(model.square(matrix), model.imbalance(matrix, self.temperature, inputs))
             size = float(np.abs(step).max(initial=0.0))
-            if size > RUNAWAY:
-                raise SolveFailed(NO_PATH)
+            strikes = strikes + 1 if size > RUNAWAY else 0
+            if strikes == STRIKES:
+                raise NoPath(model.name_of(int(np.abs(step).argmax())))
             if size > last:
                 damping = max(damping / 2, 0.1)
-            self.temperature = self.temperature + damping * step
+            self.temperature = self.temperature + damping * min(1.0, LONGEST / max(size, SETTLED)) * step
             if size < SETTLED:
                 return inputs
             last = size
@@ -120,9 +138,15 @@ class SteadySolver:
         return True
 
     def _reading(self, law: GovernorLaw, time: float, speeds: dict[str, float], speed: float) -> float:
-        """What a governor's sensor reads when its devices run at a speed; `speeds` is set to that."""
+        """What a governor's sensor reads when its devices run at a speed; `speeds` is set to that.
+
+        A speed at which the heat has no way out reads as hot as can be: at rest a fan may carry nothing.
+        """
         speeds |= dict.fromkeys(law.table.drives, speed)
-        self.at_speeds(time, speeds)
+        try:
+            self.at_speeds(time, speeds)
+        except NoPath:
+            return RUNAWAY
         return law.read(self.temperature)
 
     def _rest_of_switch(self, law: GovernorLaw, time: float, speeds: dict[str, float]) -> bool:

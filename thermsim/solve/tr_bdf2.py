@@ -16,6 +16,7 @@ import scipy.sparse as sp
 from thermsim.model.links import Floats, Ints
 from thermsim.model.program import Inputs
 from thermsim.model.system import Model
+from thermsim.physics.ranges import collect_ranges
 from thermsim.solve.factor import Factor
 from thermsim.solve.governors import GovernorLaw, GovernorRate, GovernorState, speeds_of
 
@@ -76,7 +77,7 @@ class NotConverged(Exception):
 
 
 class Stepper:
-    """Takes steps of given length; keeps LU factors by length, as many as fit `factor_bytes`."""
+    """Takes steps of given length; keeps the LU factors of the lengths last used, `most_factors` of them."""
 
     def __init__(self, model: Model, laws: list[GovernorLaw], tolerance: float, most_factors: int = 8) -> None:
         self.model = model
@@ -117,6 +118,10 @@ class Stepper:
 
     def step(self, first: State, length: float, segment: float) -> tuple[Step, float]:
         """One step and its error estimate (K, largest over the nodes). `segment`: see `Program.at`."""
+        with collect_ranges():  # what is out of range only on the way is of no interest
+            return self._step(first, length, segment)
+
+    def _step(self, first: State, length: float, segment: float) -> tuple[Step, float]:
         capacity = self.model.capacity
         span = D * length
         rates0 = self._rates(first)

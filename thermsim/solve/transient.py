@@ -16,6 +16,7 @@ from thermsim.solve.tr_bdf2 import NotConverged, State, Step, Stepper
 
 LADDER = 4.0  # steps are powers of this times the shortest, so that factors are reused
 SHORTEST = 0.01  # s
+LONGEST = 1e7  # s
 TOO_SHORT = 1e-7  # s
 FIRST_CHANGE = 4.0  # tolerances that the first step may move the fastest node by
 
@@ -41,6 +42,7 @@ class Transient:
         self._start = model.start() if start is None else start
         self.rejected = 0
         self.rung = 0
+        self._highest_rung = self._rung_of(min(model.program.longest_step, LONGEST))
 
     def steps(self, end: float, resume: Standing | None = None) -> Iterator[Step]:
         """Accepted steps from 0 (or where a history stood) to `end`, landing on every jump of the inputs."""
@@ -75,14 +77,14 @@ class Transient:
             else:
                 state = step.last
                 if error < self.tolerance / LADDER**3 * 0.7 and length == SHORTEST * LADDER**self.rung:
-                    self.rung += 1
+                    self.rung = min(self.rung + 1, self._highest_rung)
             yield step
 
     def _first_rung(self, state: State) -> int:
         heavy = self.stepper.has_capacity
         fastest = float(np.abs(state.surplus[heavy] / self.model.capacity[heavy]).max(initial=0.0))
         wish = FIRST_CHANGE * self.tolerance / max(fastest, 1e-12)
-        return self._rung_of(min(wish, 1e3))
+        return min(self._rung_of(min(wish, 1e3)), self._highest_rung)
 
     @staticmethod
     def _rung_of(length: float) -> int:
@@ -90,15 +92,17 @@ class Transient:
         return int(np.floor(np.log(length / SHORTEST) / np.log(LADDER) + 1e-9))
 
     def _thrown(self, step: Step) -> GovernorLaw | None:
-        for law, state in zip(self.laws, step.last.governors, strict=True):
-            if law.crossed(state, law.read(step.last.temperature)):
-                return law
-        return None
+        """The switch to be thrown first within a step, if any."""
+        thrown = [
+            law
+            for law, state in zip(self.laws, step.last.governors, strict=True)
+            if law.crossed(state, law.read(step.last.temperature))
+        ]
+        return min(thrown, key=lambda law: self._instant(step, law), default=None)
 
-    def _land(self, state: State, step: Step, law: GovernorLaw, segment: float) -> tuple[Step, State]:
-        """Shorten a step to the instant at which a switch is thrown, and throw it."""
-        index = self.laws.index(law)
-        on = state.governors[index].on
+    def _instant(self, step: Step, law: GovernorLaw) -> float:
+        """When within a step a switch's sensor crosses its threshold; the step's end if it was past it before."""
+        on = step.last.governors[self.laws.index(law)].on
         threshold = law.table.off_below if on else law.table.on_above
         assert threshold is not None
 
@@ -106,9 +110,14 @@ class Transient:
             return float(step.at(time, law.sensor).max()) - threshold
 
         start, stop = step.first.time, step.last.time
-        if over(start) * over(stop) < 0:
-            instant = float(brentq(over, start, stop, xtol=1e-6))
-            step, _ = self.stepper.step(state, max(instant - start, TOO_SHORT), segment)
+        return float(brentq(over, start, stop, xtol=1e-6)) if over(start) * over(stop) < 0 else stop
+
+    def _land(self, state: State, step: Step, law: GovernorLaw, segment: float) -> tuple[Step, State]:
+        """Shorten a step to the instant at which a switch is thrown, and throw it."""
+        index, instant = self.laws.index(law), self._instant(step, law)
+        on = state.governors[index].on
+        if instant < step.last.time:
+            step, _ = self.stepper.step(state, max(instant - state.time, TOO_SHORT), segment)
         governors = list(step.last.governors)
         governors[index] = replace(governors[index], on=not on)
         restarted = self.stepper.state(step.last.time, step.last.temperature, tuple(governors), segment)

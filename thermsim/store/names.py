@@ -1,8 +1,5 @@
-"""File names made from names in a case."""
+"""File names made from names in a case: kept in `case`, which refuses names that would share a file."""
 
-import re
+from thermsim.case.names import slug
 
-
-def slug(name: str) -> str:
-    """Lower-case ASCII letters, digits and hyphens: "liquid, fans off" becomes "liquid-fans-off"."""
-    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "unnamed"
+__all__ = ["slug"]

@@ -36,6 +36,7 @@ class ResultWriter:
         self.partial = path.with_name(path.name + PARTIAL)
         self.model = model
         self.resumed: Checkpoint | None = None
+        self.file: Any = None
         self._checkpoints = 0
         path.parent.mkdir(parents=True, exist_ok=True)
         stamp = {"fingerprint": model.case.fingerprint(), **attributes}

@@ -12,8 +12,9 @@ from typing import Any
 import numpy as np
 
 from thermsim.case.case import Case
+from thermsim.case.materials import material
 from thermsim.case.schema import Spec
-from thermsim.case.solid import Joint
+from thermsim.case.solid import Joint, Sheet
 from thermsim.model.build import build
 from thermsim.model.hydraulics import elements, read_path
 from thermsim.model.program import watts_in
@@ -23,6 +24,7 @@ from thermsim.solve.modes import slowest_time_constant
 from thermsim.solve.steady import Steady, solve_steady
 
 FLAG = 0.2
+BARE_LAMINATE = 1.1  # W/mK in the plane; 1.06 measured (Graebner & Azar 1997, from memory)
 AIR_DENSITY, AIR_CP = 1.19, 1006.0  # at 22 °C and sea level, as one would look them up
 
 
@@ -246,6 +248,23 @@ def _time_constants(model: Model, steady: Steady) -> Iterator[Estimate]:
     )  # fmt: skip
 
 
+def _is_bare_board(spec: Spec, on: str, sheet: Sheet) -> bool:
+    """Whether parts heat a sheet that spreads no better than a board's laminate without its copper."""
+    heated = any(part.on == on for part in spec.part.values())
+    return heated and sheet.layers is None and _in_plane(spec, sheet) <= BARE_LAMINATE
+
+
+def _in_plane(spec: Spec, sheet: Sheet) -> float:
+    return sheet.conductivity or material(sheet.material or "", spec.material).conductivity
+
+
+def _bare_board(spec: Spec, on: str, sheet: Sheet) -> str:
+    return (
+        f"{on}: {_in_plane(spec, sheet):g} W/mK, a board without copper; a real one spreads heat far better: "
+        "give its layers, or a conductivity (10 to 40 W/mK with 4 to 10 layers, common practice)"
+    )
+
+
 def assumed(spec: Spec) -> list[str]:
     """Defaults that matter, as sentences."""
     found = []
@@ -259,9 +278,14 @@ def assumed(spec: Spec) -> list[str]:
     silent += [f"pump {n}" for n, pump in spec.pump.items() if pump.noise is None]
     if silent:
         found.append(f"no noise stated, so not counted: {', '.join(silent)}")
-    dark = [n for n, film in spec.film.items() if film.law in ("natural", "duct", "plate") and film.emissivity is None]
-    if dark:
-        found.append(f"no radiation on films without an emissivity: {', '.join(dark)}")
+    sheets = {f"{kind}.{n}": sheet for kind in ("sheet", "plate") for n, sheet in getattr(spec, kind).items()}
+    washed = {(film.on, film.face) for film in spec.film.values()}
+    dry = [f"{face} of {on}" for on in sheets for face in ("top", "bottom") if (on, face) not in washed]
+    if dry:
+        found.append(f"no film, so no heat to any air: {', '.join(dry)}")
+    if len(sheets) > 1 and not spec.radiation:
+        found.append("no radiation inside: no [radiation] joins two sheets")
+    found += [_bare_board(spec, on, sheet) for on, sheet in sheets.items() if _is_bare_board(spec, on, sheet)]
     for name, plate in spec.plate.items():
         channel = plate.channel
         found.append(

@@ -11,7 +11,7 @@ from multiprocessing import get_context
 from pathlib import Path
 
 from thermsim.case.case import Case
-from thermsim.store.names import slug
+from thermsim.case.names import slug
 from thermsim.store.result import Result, read_result, read_stamp
 from thermsim.studies.run import run
 

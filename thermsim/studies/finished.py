@@ -15,17 +15,25 @@ from thermsim.solve.transient import Transient
 
 @dataclass(frozen=True)
 class Finished:
-    """A run that has ended: the model, steady states of its first calm stretch and of its end, the record."""
+    """A run that has ended: the model, steady states of its first calm stretch and of its end, the record.
+
+    `end` is None where the inputs at the end lead to no steady state.
+    """
 
     model: Model
     calm: Steady
-    end: Steady
+    end: Steady | None
     stretch: tuple[float, float]  # s, the first stretch without a jump of the inputs
     history: Transient
     record: Recorder
     reason: str
     timing: dict[str, float]
     notes: tuple[str, ...]
+
+    @property
+    def steadies(self) -> list[Steady]:
+        """The steady states there are."""
+        return [self.calm] if self.end is None else [self.calm, self.end]
 
     def curve(self, group: str, name: str) -> Floats:
         """A recorded curve, shape (samples,)."""

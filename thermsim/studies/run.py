@@ -16,6 +16,7 @@ from thermsim.case.case import Case
 from thermsim.model.build import build
 from thermsim.model.system import Model
 from thermsim.physics.ranges import collect_ranges
+from thermsim.solve.factor import NoPath
 from thermsim.solve.record import Recorder, sample_times
 from thermsim.solve.settle import CRITERIA, criterion_met
 from thermsim.solve.steady import Steady, solve_steady
@@ -41,7 +42,7 @@ def run(case: Case, out: str | Path | None = None, progress: Progress | None = N
         built = clock.perf_counter()
         stretch = calm_stretch(model)
         calm = solve_steady(model, sum(stretch) / 2)
-        last = solve_steady(model, case.spec.run.duration, calm.temperature) if model.program.breaks else calm
+        last = steady_at_end(model, calm)
         settled = clock.perf_counter()
         history = Transient(model)
         writer = ResultWriter(folder / "result.h5", model, {"version": version("thermsim"), "engine": "full"})
@@ -61,6 +62,16 @@ def run(case: Case, out: str | Path | None = None, progress: Progress | None = N
     return read_result(folder / "result.h5")
 
 
+def steady_at_end(model: Model, calm: Steady) -> Steady | None:
+    """Where the inputs at the end would lead; None if to no steady state, as when nothing moves the coolant."""
+    if not model.program.breaks:
+        return calm
+    try:
+        return solve_steady(model, model.case.spec.run.duration, calm.temperature)
+    except NoPath:
+        return None
+
+
 def calm_stretch(model: Model) -> tuple[float, float]:
     """The first stretch (s) without a jump of the inputs: the one that starts cold, in which warm-up is judged."""
     first = min(model.program.breaks, default=model.case.spec.run.duration)
@@ -75,7 +86,7 @@ def write_json(path: Path, summary: dict[str, Any]) -> None:
 
 
 def _follow(
-    model: Model, history: Transient, steady: Steady, writer: ResultWriter, progress: Progress | None
+    model: Model, history: Transient, steady: Steady | None, writer: ResultWriter, progress: Progress | None
 ) -> tuple[Recorder, str]:
     """Step to the end, storing as frames are passed; returns the record and why it stopped."""
     settings = model.case.spec.run
@@ -106,10 +117,10 @@ def _follow(
     return recorder, reason
 
 
-def _is_steady(recorder: Recorder, steady: Steady, name: str, tolerance: float) -> bool:
+def _is_steady(recorder: Recorder, steady: Steady | None, name: str, tolerance: float) -> bool:
     """Every part meets the rate criterion, and none has more than the tolerance still to go."""
     curves = [(c, v) for c, v in recorder.curves.items() if c.group == "parts"]
-    if not curves:
+    if not curves or steady is None:
         return False
     count = len(curves[0][1])
     if count < 10:

@@ -17,6 +17,7 @@ from thermsim.studies.summary_flows import air_told, dew_told, heat_pipe_told, l
 from thermsim.studies.warnings import warnings_of
 
 Table = dict[str, Any]
+LEAST_HEAT = 1e-6  # J; what is less is the rounding of a case without heat
 
 
 def summarise(done: Finished) -> Table:
@@ -47,7 +48,7 @@ def summarise(done: Finished) -> Table:
     summary["must_haves"] = judge(case, summary)
     summary["correlations"] = [
         {"where": where, "name": name, "regime": kind}
-        for where, name, kind in sorted(done.calm.conditions.used | done.end.conditions.used)
+        for where, name, kind in sorted(set[Any]().union(*(steady.conditions.used for steady in done.steadies)))
     ]
     summary["warnings"] = warnings_of(done, summary)
     summary["cautions"] = cautions(case)
@@ -72,7 +73,8 @@ def _part(done: Finished, name: str) -> Table:
     part = spec.part[name]
     node = done.model.numbers(f"part.{name}")[0]
     values = done.curve("parts", name)
-    calm, end = float(done.calm.temperature[node]), float(done.end.temperature[node])
+    calm = float(done.calm.temperature[node])
+    end = None if done.end is None else float(done.end.temperature[node])
     peak = max(float(values.max()), calm if done.calm.settles else -np.inf)
     since, inside = _within(done, values)
     told: Table = {
@@ -171,7 +173,7 @@ def _ledger(done: Finished) -> Table:
 def _energy(done: Finished) -> Table:
     record = done.record.tally
     left = record.supplied - record.rejected - record.stored
-    scale = max(record.supplied, abs(record.stored), 1e-12)
+    scale = max(record.supplied, abs(record.stored), LEAST_HEAT)
     return {
         "supplied_j": record.supplied,
         "rejected_j": record.rejected,

@@ -1,4 +1,7 @@
-"""What a summary tells of air, coolant, noise, moisture and heat pipes, at the steady state before any jump."""
+"""What a summary tells of air, coolant, noise, moisture and heat pipes, at the steady state before any jump.
+
+A heat pipe is judged by its larger load, there or at the end.
+"""
 
 from __future__ import annotations
 
@@ -45,14 +48,15 @@ def loop_told(done: Finished, name: str) -> Table:
             "regime": regime(re) if re is not None else None,
         }
     nodes = done.model.coolant_nodes[name]
+    closed = done.calm.inputs.controls.closed
     told: Table = {
         "coolant": str(hydraulics.coolant),
         "flow_l_per_min": 6e4 * point.flows["pump"],
-        "pressure_pa": hydraulics.drop(hydraulics.series, point.flows["pump"], point.liquid, frozenset()),
+        "pressure_pa": hydraulics.drop(hydraulics.series, point.flows["pump"], point.liquid, closed),
         "mean_degc": point.temperature_degc,
         "coldest_degc": float(full[nodes].min()),
         "hottest_degc": float(full[nodes].max()),
-        "hottest_at_end_degc": float(done.end.conditions.temperature[nodes].max()),
+        "hottest_at_end_degc": None if done.end is None else float(done.end.temperature[nodes].max()),
         "elements": elements,
         "radiators": {},
     }
@@ -94,13 +98,14 @@ def dew_told(done: Finished) -> Table | None:
     if room.humidity is None:
         return None
     dew = dew_point(room.temperature, room.humidity)
-    coldest = min(float(done.calm.conditions.temperature.min()), float(done.end.conditions.temperature.min()))
+    coldest = min(float(steady.conditions.temperature.min()) for steady in done.steadies)
     return {"dew_point_degc": dew, "coldest_degc": coldest, "margin_k": coldest - dew}
 
 
 def heat_pipe_told(done: Finished, name: str) -> Table:
     pipe = done.model.case.spec.heat_pipe[name]
-    load = abs(through(done.model, done.calm.conditions, done.calm.strengths, f"heat_pipe.{name} at {pipe.between[0]}"))
+    entry = f"heat_pipe.{name} at {pipe.between[0]}"
+    load = max(abs(through(done.model, steady.conditions, steady.strengths, entry)) for steady in done.steadies)
     each = derated_capacity(pipe.capacity, pipe.bends, pipe.bend_factor, pipe.flattening_factor)
     capacity = pipe.count * each
     return {

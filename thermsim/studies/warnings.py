@@ -19,8 +19,10 @@ def warnings_of(done: Finished, summary: dict[str, Any]) -> list[str]:
             for address, element in loop["elements"].items()
             if element["regime"] in ("near transition", "transitional")
         ]
-        if max(loop["hottest_degc"], loop["hottest_at_end_degc"]) > BOILING_SOON:
+        if max(loop["hottest_degc"], loop["hottest_at_end_degc"] or 0.0) > BOILING_SOON:
             found.append(f"loop {name}: if left so, the coolant would pass {BOILING_SOON:.0f} °C and boil")
+    if done.end is None:
+        found.append("as it stands at the end of the run some heat has no way out: temperatures rise without end")
     if not done.calm.settles:
         found.append("a switching governor never rests: steady temperatures are those at its high speed")
     late = summary["warm_up"].get("not_settled") or []
