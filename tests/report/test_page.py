@@ -98,7 +98,7 @@ def test_the_page_tells_the_facts(read: Reader, results: dict[str, Result]) -> N
 def test_a_row_is_the_summary_in_short(results: dict[str, Result]) -> None:
     row = option_row(results[BASE])
     parts = results[BASE].summary["parts"]
-    margins = {name: part["limit_degc"] - part["peak_degc"] for name, part in parts.items() if part["limit_degc"]}
+    margins = {name: part["limit_degc"] - part["worst_degc"] for name, part in parts.items() if part["limit_degc"]}
     assert row["option"] == "base"
     assert row["worst_margin_k"] == pytest.approx(min(margins.values()))
     assert row["worst_part"] == min(margins, key=margins.__getitem__)

@@ -114,9 +114,11 @@ def test_an_interrupted_run_goes_on_to_the_same_answer(small, tmp_path, monkeypa
     resumed = run(small, tmp_path / "cut")
     assert resumed.complete
     assert len(steps) < whole.summary["solution"]["steps"]
-    assert resumed.part("chip").values == pytest.approx(whole.part("chip").values, abs=1e-3)
+    # the factors of the first half are made anew, so the answers agree as closely as the steps do, not to the bit
+    within = small.spec.run.tolerance / 2
+    assert resumed.part("chip").values == pytest.approx(whole.part("chip").values, abs=within)
     field, same = (r.fields["sheet.board"].temperature for r in (resumed, whole))
-    assert field == pytest.approx(same, abs=1e-3)
+    assert field == pytest.approx(same, abs=within)
 
 
 def test_another_case_does_not_take_up_an_unfinished_run(small, tmp_path, monkeypatch):

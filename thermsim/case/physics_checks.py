@@ -166,7 +166,13 @@ def _temperatures(spec: Spec, loop: Loop) -> Iterator[tuple[str, float]]:
 
 
 def warn_physics(spec: Spec) -> Iterator[Finding]:
-    """What is odd but may be meant: loops that lose no heat, elements of no loop, fans of no airway."""
+    """What is odd but may be meant: loops that lose no heat, elements of no loop, fans of no airway, faces twice."""
+    faces: dict[tuple[str, str], str] = {}
+    for name, film in spec.film.items():
+        if film.corner is None and film.on.startswith(("sheet.", "plate.", "wall.")):
+            other = faces.setdefault((film.on, film.face), name)
+            if other != name:
+                yield ("film", name, "on"), f"the {film.face} of {film.on} has film.{other} too; both count"
     used = {address for loop in spec.loop.values() for _, address in loop_elements(loop.path)}
     used |= {loop.pump for loop in spec.loop.values()}
     used |= {address for airway in spec.airway.values() for address in airway.fans}

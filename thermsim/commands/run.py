@@ -24,9 +24,9 @@ def command(
     case = read_case(case_path, option, changes)
     if mishaps:
         case = case.with_mishaps(mishaps)
+    from thermsim.case.names import slug
     from thermsim.report.figures import save_figures
     from thermsim.report.text import run_text
-    from thermsim.store.names import slug
     from thermsim.studies.run import run
 
     folder = out_folder(out, case, slug(case.option or "base"))

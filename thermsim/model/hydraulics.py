@@ -174,7 +174,7 @@ class LoopHydraulics:
         if speed <= 0 or not passable(self.series, closed):
             total = 0.0
         elif self.loop.flow is not None:
-            total = self.loop.flow
+            total = self.loop.flow * speed  # pinned at rated speed
         else:
             # pump curves are measured with water: pressure goes with density
             available = self.curve.scaled(speed, density_ratio=liquid.density / 998.2)

@@ -7,11 +7,11 @@ from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from thermsim.case.names import slug
 from thermsim.report.control import control_figure
 from thermsim.report.curves import compare_curves, drift_figure, family, warm_up_figure
 from thermsim.report.ledger import ledger_figure
 from thermsim.report.maps import compare_maps, hotspot_map, map_page
-from thermsim.store.names import slug
 from thermsim.store.result import Result
 
 if TYPE_CHECKING:

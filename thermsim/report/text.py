@@ -163,8 +163,10 @@ def noise_lines(summary: Table) -> list[str]:
     noise = summary["noise"]
     moving = summary["speeds"]
     speeds = ", ".join(f"{key} {100 * value:.0f} %" for key, value in moving.items())
-    floor = f", {noise['with_room_dba']:.1f} dB(A) with the room" if noise["room_dba"] is not None else ""
-    lines = [f"noise: {noise['sources_dba']:.1f} dB(A){floor}"]
+    lines = ["noise: none was stated"]
+    if noise["sources_dba"] is not None:
+        floor = f", {noise['with_room_dba']:.1f} dB(A) with the room" if noise["room_dba"] is not None else ""
+        lines = [f"noise: {noise['sources_dba']:.1f} dB(A){floor}"]
     return [*lines, f"speeds: {speeds}"] if speeds else lines
 
 

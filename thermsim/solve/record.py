@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from thermsim.case.flow import Fan, Pump
 from thermsim.model.links import Floats, Ints
 from thermsim.model.operating import Conditions
 from thermsim.model.program import Inputs
@@ -178,6 +179,12 @@ def noise_levels(model: Model, speeds: dict[str, float]) -> tuple[float, float]:
     source = level_sum(levels.values()) if levels else -np.inf
     total = level_sum([*levels.values(), *([floor] if floor is not None else [])])
     return max(source, SILENT), max(total, SILENT)
+
+
+def noise_known(model: Model) -> bool:
+    """Whether any noise was stated, or nothing is there to make any."""
+    sources: list[Fan | Pump] = [*model.case.spec.fan.values(), *model.case.spec.pump.values()]
+    return not sources or any(source.noise is not None for source in sources)
 
 
 def source_levels(model: Model, speeds: dict[str, float]) -> dict[str, float]:

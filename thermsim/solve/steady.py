@@ -111,6 +111,8 @@ class SteadySolver:
             settles = all(rests)
             if all(abs(speeds[device] - before[device]) < SAME_SPEED for device in speeds):
                 break
+        else:
+            settles = settles and len(laws) < 2
         inputs = self.at_speeds(time, speeds)
         now = self.model.conditions(self.temperature, inputs)
         strengths = self.model.strengths(now)

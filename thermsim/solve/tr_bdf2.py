@@ -27,6 +27,7 @@ W = sqrt(2) / 4
 ERROR = (W - (1 - W) / 3, W - (3 * W + 1) / 3, D - D / 3)
 
 MOST_ITERATIONS = 12
+SPEED_WEIGHT = 10.0  # K of error that an error of the whole speed range counts as
 SPEED_STEP = 1e-3  # for the response of the heat balance to a governed speed
 
 
@@ -138,8 +139,12 @@ class Stepper:
         carried = W / D * (first.surplus + middle.surplus)
         last = self._stage(first, guess, carried, known, first.time + length, length, segment)
         blame = ERROR[0] * first.surplus + ERROR[1] * middle.surplus + ERROR[2] * last.surplus
-        error = np.abs(self._factor(length).solve(blame / D)) if blame.any() else np.zeros(1)
+        error = float(np.abs(self._factor(length).solve(blame / D)).max()) if blame.any() else 0.0
         self.solves += 1
+        for law, begin, between, rest, end in zip(self.laws, rates0, rates1, known, last.governors, strict=True):
+            rate = (end.speed - rest.speed) / span
+            missed = length * (ERROR[0] * begin.speed + ERROR[1] * between.speed + ERROR[2] * rate)
+            error = max(error, SPEED_WEIGHT * abs(missed) / (law.table.max_speed or 1.0))
         supplied, rejected = (
             length * (W * getattr(first, rate) + W * getattr(middle, rate) + D * getattr(last, rate))
             for rate in ("supplied", "rejected")
@@ -148,7 +153,7 @@ class Stepper:
         chord = (last.temperature - first.temperature) / length
         heavy = np.where(self.has_capacity, capacity, 1.0)
         slopes = tuple(np.where(self.has_capacity, state.surplus / heavy, chord) for state in (first, last))
-        return Step(first, last, (slopes[0], slopes[1]), supplied, rejected, stored), float(error.max())
+        return Step(first, last, (slopes[0], slopes[1]), supplied, rejected, stored), error
 
     def _rates(self, state: State) -> list[GovernorRate]:
         return [

@@ -35,6 +35,12 @@ class Finished:
         """The steady states there are."""
         return [self.calm] if self.end is None else [self.calm, self.end]
 
+    @property
+    def comes_to_rest(self) -> bool:
+        """Whether the inputs stand still at the end, so that its steady state would in time be reached."""
+        duties = self.model.case.spec.duty.values()
+        return self.calm.settles and not any(duty.repeat or duty.sine for duty in duties)
+
     def curve(self, group: str, name: str) -> Floats:
         """A recorded curve, shape (samples,)."""
         for curve, values in self.record.curves.items():

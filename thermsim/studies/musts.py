@@ -16,7 +16,7 @@ def judge(case: Case, summary: dict[str, Any]) -> list[dict[str, Any]]:
     found = []
     for name, part in summary["parts"].items():
         if part["limit_degc"] is not None:
-            verdict = _verdict(f"{name} limit", _hottest(part), "degC", at_most=part["limit_degc"])
+            verdict = _verdict(f"{name} limit", part["worst_degc"], "degC", at_most=part["limit_degc"])
             found.append(verdict | ({"met": False} if part["steady_at_end_degc"] is None else {}))
     for name, pipe in summary["heat_pipes"].items():
         margin, wanted = pipe["margin"], pipe["wanted_margin"]
@@ -39,13 +39,7 @@ def measure(of: str, summary: dict[str, Any]) -> tuple[float | None, str, str]:
     if of == "warm-up":
         return summary["warm_up"]["time_s"], "time", "s"
     part = summary["parts"][of.removeprefix("part.")]
-    return _hottest(part), "temperature", "degC"
-
-
-def _hottest(part: dict[str, Any]) -> float:
-    """The hottest a part gets, °C, so far as a run that ends on no steady state tells."""
-    end = part["steady_at_end_degc"]
-    return float(part["peak_degc"] if end is None else max(part["peak_degc"], end))
+    return part["worst_degc"], "temperature", "degC"
 
 
 def _verdict(

@@ -75,7 +75,8 @@ def _part(done: Finished, name: str) -> Table:
     values = done.curve("parts", name)
     calm = float(done.calm.temperature[node])
     end = None if done.end is None else float(done.end.temperature[node])
-    peak = max(float(values.max()), calm if done.calm.settles else -np.inf)
+    peak = float(values.max())
+    worst = worst_degc(peak, end, part.limit, done.comes_to_rest)
     since, inside = _within(done, values)
     told: Table = {
         "watts": done.model.program.part_watts(name, sum(done.stretch) / 2),
@@ -83,9 +84,10 @@ def _part(done: Finished, name: str) -> Table:
         "steady_at_end_degc": end,
         "end_degc": float(values[-1]),
         "peak_degc": peak,
+        "worst_degc": worst,
         "limit_degc": part.limit,
         "limit_at": part.limit_at if part.limit is not None else None,
-        "margin_k": part.limit - peak if part.limit is not None else None,
+        "margin_k": part.limit - worst if part.limit is not None else None,
         "over_limit_at_s": _first_over(_times(done, values), values, part.limit),
         "warm_up_s": warm_up(since, inside, calm, spec.run.settle) if done.calm.settles else None,
         "residual_k": float(abs(inside[-1] - calm)),
@@ -99,6 +101,12 @@ def _part(done: Finished, name: str) -> Table:
             "warm_up_s": warm_up(since, error, 0.0, part.reading_tolerance) if part.reading_tolerance else None,
         }
     return told
+
+
+def worst_degc(peak: float, end: float | None, limit: float | None, comes_to_rest: bool) -> float:
+    """What a limit is judged by: the run's peak, or where the part would settle if the run stays under the limit."""
+    over = limit is not None and peak > limit
+    return peak if over or end is None or not comes_to_rest else max(peak, end)
 
 
 def _first_over(times: Floats, values: Floats, limit: float | None) -> float | None:

@@ -11,7 +11,7 @@ from thermsim.physics.ducts import regime
 from thermsim.physics.heat_pipes import derated_capacity
 from thermsim.physics.moist_air import dew_point
 from thermsim.solve.ledger import through
-from thermsim.solve.record import noise_levels, source_levels
+from thermsim.solve.record import noise_known, noise_levels, source_levels
 from thermsim.studies.finished import Finished
 
 Table = dict[str, Any]
@@ -82,14 +82,19 @@ def radiator_told(done: Finished, address: str, spec: Any) -> Table:
 
 
 def noise_told(done: Finished) -> Table:
-    speeds = dict(done.calm.inputs.controls.speeds)
-    source, total = noise_levels(done.model, speeds)
+    """Levels at the louder of the steady states; None where fans or pumps run and no noise was stated."""
+    model = done.model
+    known = noise_known(model)
+    louder = max(
+        (dict(steady.inputs.controls.speeds) for steady in done.steadies), key=lambda s: noise_levels(model, s)
+    )
+    source, total = noise_levels(model, louder)
     return {
-        "sources_dba": source,
-        "with_room_dba": total,
-        "room_dba": done.model.case.spec.room.noise_floor,
-        "each_dba": source_levels(done.model, speeds),
-        "loudest_dba": float(done.curve("noise", "sources").max()) if done.record.curves else source,
+        "sources_dba": source if known else None,
+        "with_room_dba": total if known else None,
+        "room_dba": model.case.spec.room.noise_floor,
+        "each_dba": source_levels(model, louder),
+        "loudest_dba": float(done.curve("noise", "sources").max()) if known else None,
     }
 
 
@@ -98,7 +103,8 @@ def dew_told(done: Finished) -> Table | None:
     if room.humidity is None:
         return None
     dew = dew_point(room.temperature, room.humidity)
-    coldest = min(float(steady.conditions.temperature.min()) for steady in done.steadies)
+    states = [done.model.start(), *(steady.conditions.temperature for steady in done.steadies)]
+    coldest = min(float(state.min()) for state in states)
     return {"dew_point_degc": dew, "coldest_degc": coldest, "margin_k": coldest - dew}
 
 

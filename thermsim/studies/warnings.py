@@ -24,7 +24,7 @@ def warnings_of(done: Finished, summary: dict[str, Any]) -> list[str]:
     if done.end is None:
         found.append("as it stands at the end of the run some heat has no way out: temperatures rise without end")
     if not done.calm.settles:
-        found.append("a switching governor never rests: steady temperatures are those at its high speed")
+        found.append("the governors never rest: steady temperatures are those at the last speeds tried")
     late = summary["warm_up"].get("not_settled") or []
     if late and done.calm.settles:
         most = max(summary["parts"][name]["residual_k"] for name in late)
