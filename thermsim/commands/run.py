@@ -37,7 +37,7 @@ def command(
     if as_json:
         print_json(result.summary)
     else:
-        click.echo(run_text(result.summary))
+        click.echo(run_text(result.summary, result.case.spec))
         click.echo(f"\nStored in {folder}{' with figures' if figures else ''}.")
     if any(must["met"] is False for must in result.summary["must_haves"]):
         raise SystemExit(1)

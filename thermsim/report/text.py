@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from thermsim.case.schema import Spec
+from thermsim.report.ledger import plain_way
+
 Table = dict[str, Any]
 
 
@@ -44,7 +47,7 @@ def heading(summary: Table) -> list[str]:
     return [f"{summary['title']}{invented}", f"{what}; {summary['stop_reason']}"]
 
 
-def run_text(summary: Table) -> str:
+def run_text(summary: Table, spec: Spec) -> str:
     """The report of one run: must-haves first, then temperatures, warm-up, streams, noise, heat, warnings."""
     sections = [
         heading(summary),
@@ -53,7 +56,7 @@ def run_text(summary: Table) -> str:
         warm_up_lines(summary),
         stream_lines(summary),
         noise_lines(summary),
-        heat_lines(summary),
+        heat_lines(summary, spec),
         [f"warning: {text}" for text in summary["warnings"]],
         [f"caution: {text}" for text in summary["cautions"]],
     ]
@@ -170,7 +173,7 @@ def noise_lines(summary: Table) -> list[str]:
     return [*lines, f"speeds: {speeds}"] if speeds else lines
 
 
-def heat_lines(summary: Table) -> list[str]:
+def heat_lines(summary: Table, spec: Spec) -> list[str]:
     """Where the heat goes, adding up."""
     ledger = summary["ledger"]
     rows = [["supplied", f"{ledger['supplied_w']:.2f}", "W"]]
@@ -179,9 +182,9 @@ def heat_lines(summary: Table) -> list[str]:
         if abs(watts) < 0.005 * abs(ledger["supplied_w"]):
             small += watts
         else:
-            rows.append([f"  leaves by {name}", f"{watts:.2f}", "W"])
+            rows.append([f"  {plain_way(name, spec)}", f"{watts:.2f}", "W"])
     if small:
-        rows.append(["  leaves by all others", f"{small:.2f}", "W"])
+        rows.append(["  all other ways", f"{small:.2f}", "W"])
     rows.append(["  still being stored", f"{ledger['stored_w']:.2f}", "W"])
     residual = summary["energy"]["residual_fraction"]
     return [*columns(rows, " r "), f"energy over the run closes to {100 * abs(residual):.1g} %"]

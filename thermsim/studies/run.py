@@ -97,7 +97,7 @@ def _follow(
     if resumed:
         recorder.tally = resumed.tally
         recorder.curves = writer.stored_curves()
-    reason = f"reached {end:g} s"
+    reason = f"reached {end / 60:g} min"
     for step in history.steps(end, resumed.standing if resumed else None):
         stored = False
         for frame in recorder.take(step):
