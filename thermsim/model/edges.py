@@ -3,7 +3,8 @@
 import numpy as np
 
 from thermsim.case.solid import Edge
-from thermsim.model.links import Floats, GivenHeat, Ints
+from thermsim.model.arrays import Floats, Ints
+from thermsim.model.links import GivenHeat
 from thermsim.model.operating import Conditions
 from thermsim.model.sheets import SheetCells
 from thermsim.model.site import Site

@@ -5,7 +5,8 @@ from math import copysign
 import numpy as np
 
 from thermsim.case.solid import Film
-from thermsim.model.links import Floats, Ints, Law
+from thermsim.model.arrays import Floats, Ints
+from thermsim.model.links import Law
 from thermsim.model.operating import Conditions
 from thermsim.model.site import AirStream, Ends, Site
 from thermsim.physics.films import duct_film, flat_plate, natural_film, radiation_coefficient

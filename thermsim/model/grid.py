@@ -5,13 +5,12 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
 from thermsim.case.errors import CaseError, Problem
 from thermsim.case.schema import Spec
 from thermsim.case.solid import Cutout, Film, HeatPipe, Joint, Patch, Sheet, Source
+from thermsim.model.arrays import Floats
 
-Floats = NDArray[np.float64]
 NEIGHBOUR_RATIO = 2.0  # larger jumps in cell size cost accuracy at the seam
 MAX_CELLS_ACROSS = 20_000
 MAX_CELLS = 4_000_000  # of a sheet as large as the grid; memory ends soon after

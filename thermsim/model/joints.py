@@ -3,8 +3,8 @@
 import numpy as np
 
 from thermsim.case.solid import HeatPipe, Joint
+from thermsim.model.arrays import Floats, Ints
 from thermsim.model.grid import unusable
-from thermsim.model.links import Floats, Ints
 from thermsim.model.operating import Conditions
 from thermsim.model.sheets import SheetCells
 from thermsim.model.site import Corner, Ends, Site

@@ -16,13 +16,13 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
+
+from thermsim.model.arrays import Floats, Ints
 
 if TYPE_CHECKING:
     from thermsim.model.operating import Conditions
 
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
 Law = Callable[["Conditions"], "float | Floats"]
 GivenHeat = tuple[Ints, Floats, float]  # nodes, the share of each, and the watts of all
 

@@ -10,8 +10,9 @@ import numpy as np
 
 from thermsim.case.flow import Loop, Radiator
 from thermsim.case.solid import Plate
+from thermsim.model.arrays import Floats, Ints
 from thermsim.model.hydraulics import Branches, Series, elements, path_length, read_path, tube_area
-from thermsim.model.links import Floats, Ints, Law
+from thermsim.model.links import Law
 from thermsim.model.operating import MINIMUM_STREAM, Conditions
 from thermsim.model.site import Site
 from thermsim.physics.coolants import coolant

@@ -8,9 +8,9 @@ from functools import lru_cache
 
 from thermsim.case.flow import Airway
 from thermsim.case.schema import Spec
+from thermsim.model.arrays import Floats, Ints
 from thermsim.model.fins import Fins
 from thermsim.model.hydraulics import Flows, LoopHydraulics
-from thermsim.model.links import Floats, Ints
 from thermsim.physics.air import AirState, dry_air
 from thermsim.physics.coolants import LiquidState
 from thermsim.physics.curves import PressureCurve, meeting_flow

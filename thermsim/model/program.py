@@ -13,8 +13,9 @@ from thermsim import units
 from thermsim.case.running import Duty, Mishap
 from thermsim.case.schema import Spec
 from thermsim.case.solid import Part
+from thermsim.model.arrays import Floats
 from thermsim.model.hydraulics import passable, read_path
-from thermsim.model.links import Builder, Floats, GivenHeat
+from thermsim.model.links import Builder, GivenHeat
 from thermsim.model.operating import Controls
 
 Signal = Callable[[float, float], float]  # of the time, and the time from which jumps are taken

@@ -15,8 +15,9 @@ from numpy.typing import NDArray
 from thermsim.case.materials import material
 from thermsim.case.schema import Spec
 from thermsim.case.solid import Patch, Sheet
+from thermsim.model.arrays import Floats, Ints
 from thermsim.model.grid import Grid
-from thermsim.model.links import Builder, Floats, Ints
+from thermsim.model.links import Builder
 from thermsim.physics.boards import stackup_conductivity, stackup_heat_capacity
 
 

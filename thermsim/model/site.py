@@ -5,8 +5,9 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from thermsim.case.schema import Spec
+from thermsim.model.arrays import Floats, Ints
 from thermsim.model.grid import Grid, unusable
-from thermsim.model.links import Builder, Floats, Ints
+from thermsim.model.links import Builder
 from thermsim.model.sheets import SheetCells
 
 Corner = tuple[float, float] | None

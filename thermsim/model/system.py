@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 from scipy.sparse.csgraph import connected_components
 
 from thermsim.case.case import Case
-from thermsim.model.links import Floats, Ints, LinkGroup
+from thermsim.model.arrays import Floats, Ints
+from thermsim.model.links import LinkGroup
 from thermsim.model.operating import Conditions, Operating
 from thermsim.model.program import Inputs, Program
 from thermsim.model.site import Site

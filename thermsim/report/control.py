@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from thermsim.model.links import Floats
+from thermsim.model.arrays import Floats
 from thermsim.report.curves import MINUTE, EndLabel, label_ends, mark_mishaps
 from thermsim.report.style import ALARM, FAINT, heading, line_style, new_figure, plain, quiet_axes, whose
 from thermsim.store.result import Result, Series

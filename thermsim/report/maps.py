@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from thermsim.model.links import Floats
+from thermsim.model.arrays import Floats
 from thermsim.report.labels import Label, place_labels
 from thermsim.report.plan import Rect, outlines, plates_over
 from thermsim.report.style import (

@@ -6,7 +6,7 @@ import numpy as np
 import scipy.sparse as sp
 import scipy.sparse.linalg as spl
 
-from thermsim.model.links import Floats
+from thermsim.model.arrays import Floats
 
 
 class SolveFailed(RuntimeError):

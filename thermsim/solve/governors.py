@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from thermsim.case.running import Governor
-from thermsim.model.links import Floats, Ints
+from thermsim.model.arrays import Floats, Ints
 from thermsim.model.system import Model
 
 SLOPE_STEP = 1e-4  # K, for the slope of speed against temperature

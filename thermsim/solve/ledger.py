@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from thermsim.model.links import Floats, LinkGroup
+from thermsim.model.arrays import Floats
+from thermsim.model.links import LinkGroup
 from thermsim.model.operating import Conditions
 from thermsim.model.system import Model, Strengths
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from thermsim.case.flow import Fan, Pump
-from thermsim.model.links import Floats, Ints
+from thermsim.model.arrays import Floats, Ints
 from thermsim.model.operating import Conditions
 from thermsim.model.program import Inputs
 from thermsim.model.system import Model

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from thermsim.model.links import Floats
+from thermsim.model.arrays import Floats
 
 
 @dataclass(frozen=True)

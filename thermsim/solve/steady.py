@@ -10,7 +10,7 @@ import scipy.sparse as sp
 import scipy.sparse.linalg as spl
 from scipy.optimize import brentq
 
-from thermsim.model.links import Floats
+from thermsim.model.arrays import Floats
 from thermsim.model.operating import Conditions
 from thermsim.model.program import Inputs
 from thermsim.model.system import Model, Strengths

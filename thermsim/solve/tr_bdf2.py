@@ -13,7 +13,7 @@ from math import sqrt
 import numpy as np
 import scipy.sparse as sp
 
-from thermsim.model.links import Floats, Ints
+from thermsim.model.arrays import Floats, Ints
 from thermsim.model.program import Inputs
 from thermsim.model.system import Model
 from thermsim.physics.ranges import collect_ranges

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.optimize import brentq
 
-from thermsim.model.links import Floats
+from thermsim.model.arrays import Floats
 from thermsim.model.system import Model
 from thermsim.solve.factor import SolveFailed
 from thermsim.solve.governors import GovernorLaw, GovernorState, governor_laws

@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from thermsim.model.links import Floats
+from thermsim.model.arrays import Floats
 from thermsim.solve.governors import GovernorState
 from thermsim.solve.record import Tally
 from thermsim.solve.transient import Standing

@@ -11,7 +11,7 @@ import h5py
 import numpy as np
 
 from thermsim.case.case import Case
-from thermsim.model.links import Floats
+from thermsim.model.arrays import Floats
 from thermsim.store.write import CURVE_GROUPS, SCHEMA, sheet_group
 
 if TYPE_CHECKING:

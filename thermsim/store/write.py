@@ -14,7 +14,7 @@ from typing import Any
 import h5py
 import numpy as np
 
-from thermsim.model.links import Floats
+from thermsim.model.arrays import Floats
 from thermsim.model.system import Model
 from thermsim.solve.record import Curve, Frame, Tally
 from thermsim.solve.transient import Standing

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from thermsim.model.links import Floats
+from thermsim.model.arrays import Floats
 from thermsim.model.system import Model
 from thermsim.solve.record import Recorder
 from thermsim.solve.steady import Steady

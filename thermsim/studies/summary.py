@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from thermsim.model.links import Floats
+from thermsim.model.arrays import Floats
 from thermsim.solve.ledger import outflows
 from thermsim.solve.settle import CRITERIA, criterion_met, drift, warm_up
 from thermsim.studies.cautions import cautions
