@@ -103,7 +103,7 @@ def test_first_law_holds_as_closely_as_iterations_settle(box):
     model = model_of(**wild(box), start=60)
     assert max(unbalanced(step) for step in Transient(model, 0.02).steps(600)) <= 5e-4
     close = Transient(model, 0.02)
-    close.stepper.settled = 1e-7
+    close.stepper.stages.settled = 1e-7
     assert max(unbalanced(step) for step in close.steps(20)) <= 1e-6
 
 

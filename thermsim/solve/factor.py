@@ -48,6 +48,11 @@ class Factor:
         except RuntimeError as error:
             raise NoPath from error
 
+    @property
+    def bytes(self) -> float:
+        """Memory of the factor: a number and an index for each entry."""
+        return 12.0 * float(self._lu.nnz)
+
     def solve(self, right: Floats) -> Floats:
         """Solution for one right-hand side, shape (n,)."""
         solution: Floats = self._lu.solve(right)

@@ -1,4 +1,4 @@
-"""TR-BDF2 on the full system: one step with an error estimate, and the factors it reuses.
+"""TR-BDF2 on the full system: one step with an error estimate.
 
 Bank et al. 1985; Hosea & Shampine 1996, in its stiffly accurate three-stage form: second order, L-stable,
 both implicit stages with the same matrix C/(d h) + K.
@@ -6,19 +6,17 @@ both implicit stages with the same matrix C/(d h) + K.
 
 from __future__ import annotations
 
-from collections import OrderedDict
 from dataclasses import dataclass
 from math import sqrt
 
 import numpy as np
-import scipy.sparse as sp
 
 from thermsim.model.arrays import Floats, Ints
-from thermsim.model.program import Inputs
 from thermsim.model.system import Model
 from thermsim.physics.ranges import collect_ranges
 from thermsim.solve.factor import Factor
 from thermsim.solve.governors import GovernorLaw, GovernorRate, GovernorState, speeds_of
+from thermsim.solve.stage import Solution, Stage, StageSolver
 
 GAMMA = 2 - sqrt(2)
 D = GAMMA / 2
@@ -26,9 +24,9 @@ W = sqrt(2) / 4
 # difference between the step and its embedded third-order companion, as weights of the three stage rates
 ERROR = (W - (1 - W) / 3, W - (3 * W + 1) / 3, D - D / 3)
 
-MOST_ITERATIONS = 12
 SPEED_WEIGHT = 10.0  # K of error that an error of the whole speed range counts as
-SPEED_STEP = 1e-3  # for the response of the heat balance to a governed speed
+SETTLED = 2e-3  # of the tolerance: where iterations within a stage may stop
+MOST_ROUNDS = 20  # to bring massless nodes into balance
 
 
 @dataclass(frozen=True)
@@ -73,49 +71,40 @@ class Step:
         )
 
 
-class NotConverged(Exception):
-    """The stage equations did not settle; the step must be shorter."""
+Governors = tuple[GovernorState, ...]
+Rates = list[GovernorRate]
 
 
 class Stepper:
-    """Takes steps of given length; keeps the LU factors of the lengths last used, `most_factors` of them."""
+    """Takes steps of given length on a model, with an error estimate."""
 
-    def __init__(self, model: Model, laws: list[GovernorLaw], tolerance: float, most_factors: int = 8) -> None:
+    def __init__(self, model: Model, laws: list[GovernorLaw], tolerance: float) -> None:
         self.model = model
         self.laws = laws
-        self.settled = 2e-3 * tolerance
+        self.stages = StageSolver(model, laws, SETTLED * tolerance)
         self.has_capacity = model.capacity > 0
-        self.factors: OrderedDict[float, Factor] = OrderedDict()
-        self.most_factors = most_factors
-        self.factorisations = 0
-        self.solves = 0
-        self._contraction: dict[float, float] = {}
-        self._linear = not model.pattern.moving
 
-    def state(self, time: float, temperature: Floats, governors: tuple[GovernorState, ...], segment: float) -> State:
+    def state(self, time: float, temperature: Floats, governors: Governors, segment: float) -> State:
         """A state with its heat balance, massless nodes put into balance first."""
         model = self.model
         inputs = model.program.at(time, speeds_of(self.laws, list(governors)), segment)
         temperature = temperature.copy()
         light = np.flatnonzero(~self.has_capacity)
-        for _ in range(20 if light.size else 0):
+        for _ in range(MOST_ROUNDS if light.size else 0):
             matrix = model.matrix(model.strengths(model.conditions(temperature, inputs)))
             left = model.imbalance(matrix, temperature, inputs)[light]
             step = Factor(model.square(matrix)[light][:, light]).solve(left)
             temperature[light] += step
-            if np.abs(step).max() < self.settled:
+            if np.abs(step).max() < self.stages.settled:
                 break
         matrix = model.matrix(model.strengths(model.conditions(temperature, inputs)))
         surplus = np.where(self.has_capacity, model.imbalance(matrix, temperature, inputs), 0.0)
-        return self._made(time, temperature, surplus, governors, inputs, matrix)
+        return self._state(time, surplus, Solution(temperature, governors, inputs, matrix))
 
-    def _made(
-        self, time: float, temperature: Floats, surplus: Floats, governors: tuple[GovernorState, ...],
-        inputs: Inputs, matrix: sp.csc_array,
-    ) -> State:  # fmt: skip
-        supplied = float(inputs.power.sum())
-        left = float(self.model.imbalance(matrix, temperature, inputs).sum())
-        return State(time, temperature, surplus, governors, supplied, supplied - left)
+    def _state(self, time: float, surplus: Floats, solution: Solution) -> State:
+        supplied = float(solution.inputs.power.sum())
+        left = float(self.model.imbalance(solution.matrix, solution.temperature, solution.inputs).sum())
+        return State(time, solution.temperature, surplus, solution.governors, supplied, supplied - left)
 
     def step(self, first: State, length: float, segment: float) -> tuple[Step, float]:
         """One step and its error estimate (K, largest over the nodes). `segment`: see `Program.at`."""
@@ -123,145 +112,77 @@ class Stepper:
             return self._step(first, length, segment)
 
     def _step(self, first: State, length: float, segment: float) -> tuple[Step, float]:
-        capacity = self.model.capacity
         span = D * length
-        rates0 = self._rates(first)
-        middle = self._stage(
-            first, first.temperature, first.surplus, self._known(first.governors, [rates0], [span]),
-            first.time + GAMMA * length, length, segment,
-        )  # fmt: skip
-        rates1 = [
-            GovernorRate((m.speed - k.speed) / span, (m.integral - k.integral) / span)
-            for m, k in zip(middle.governors, self._known(first.governors, [rates0], [span]), strict=True)
-        ]
-        guess = first.temperature + (middle.temperature - first.temperature) / GAMMA
-        known = self._known(first.governors, [rates0, rates1], [W * length, W * length])
+        begin = self._rates(first)
+        # to γ of the step by the trapezoidal rule
+        known = moved(first.governors, (begin, span))
+        time = first.time + GAMMA * length
+        middle = self._solve(Stage(first.temperature, first.surplus, known, span, time, segment), first.temperature)
+        between = rates_from(known, middle.governors, span)
+        # then to its end by the second-order backward difference
+        known = moved(first.governors, (begin, W * length), (between, W * length))
         carried = W / D * (first.surplus + middle.surplus)
-        last = self._stage(first, guess, carried, known, first.time + length, length, segment)
+        time = first.time + length
+        guess = first.temperature + (middle.temperature - first.temperature) / GAMMA
+        last = self._solve(Stage(first.temperature, carried, known, span, time, segment), guess)
+        error = max(
+            self._missed_kelvin(first, middle, last, span),
+            self._missed_speed(length, begin, between, rates_from(known, last.governors, span)),
+        )
+        return self._joined(first, middle, last), error
+
+    def _solve(self, stage: Stage, guess: Floats) -> State:
+        solution = self.stages.solve(stage, guess)
+        # the stage's own equation gives the rate, so that stored heat closes to rounding
+        storage = self.model.capacity / stage.span
+        surplus = np.where(self.has_capacity, storage * (solution.temperature - stage.start) - stage.carried, 0.0)
+        return self._state(stage.time, surplus, solution)
+
+    def _missed_kelvin(self, first: State, middle: State, last: State, span: float) -> float:
+        """Difference from the embedded third-order step, K, damped where the system is stiff."""
         blame = ERROR[0] * first.surplus + ERROR[1] * middle.surplus + ERROR[2] * last.surplus
-        error = float(np.abs(self._factor(length).solve(blame / D)).max()) if blame.any() else 0.0
-        self.solves += 1
-        for law, begin, between, rest, end in zip(self.laws, rates0, rates1, known, last.governors, strict=True):
-            rate = (end.speed - rest.speed) / span
-            missed = length * (ERROR[0] * begin.speed + ERROR[1] * between.speed + ERROR[2] * rate)
-            error = max(error, SPEED_WEIGHT * abs(missed) / (law.table.max_speed or 1.0))
+        if not blame.any():
+            return 0.0
+        return float(np.abs(self.stages.apply(self.stages.factor(span), blame / D)).max())
+
+    def _missed_speed(self, length: float, begin: Rates, between: Rates, end: Rates) -> float:
+        """The same for the governed speeds, as kelvin."""
+        missed = [
+            length * abs(ERROR[0] * a.speed + ERROR[1] * b.speed + ERROR[2] * c.speed) / (law.table.max_speed or 1.0)
+            for law, a, b, c in zip(self.laws, begin, between, end, strict=True)
+        ]
+        return SPEED_WEIGHT * max(missed, default=0.0)
+
+    def _joined(self, first: State, middle: State, last: State) -> Step:
+        length = last.time - first.time
         supplied, rejected = (
             length * (W * getattr(first, rate) + W * getattr(middle, rate) + D * getattr(last, rate))
             for rate in ("supplied", "rejected")
         )
-        stored = float(capacity @ (last.temperature - first.temperature))
         chord = (last.temperature - first.temperature) / length
-        heavy = np.where(self.has_capacity, capacity, 1.0)
-        slopes = tuple(np.where(self.has_capacity, state.surplus / heavy, chord) for state in (first, last))
-        return Step(first, last, (slopes[0], slopes[1]), supplied, rejected, stored), error
+        heavy = np.where(self.has_capacity, self.model.capacity, 1.0)
+        start, end = (np.where(self.has_capacity, state.surplus / heavy, chord) for state in (first, last))
+        stored = float(self.model.capacity @ (last.temperature - first.temperature))
+        return Step(first, last, (start, end), supplied, rejected, stored)
 
-    def _rates(self, state: State) -> list[GovernorRate]:
+    def _rates(self, state: State) -> Rates:
         return [
             law.rate(governor, law.read(state.temperature))
             for law, governor in zip(self.laws, state.governors, strict=True)
         ]
 
-    @staticmethod
-    def _known(
-        start: tuple[GovernorState, ...], rates: list[list[GovernorRate]], spans: list[float]
-    ) -> list[GovernorState]:
-        known = list(start)
-        for rate, span in zip(rates, spans, strict=True):
-            known = [state.plus(r, span) for state, r in zip(known, rate, strict=True)]
-        return known
 
-    def _stage(
-        self, first: State, guess: Floats, carried: Floats, known: list[GovernorState],
-        time: float, length: float, segment: float,
-    ) -> State:  # fmt: skip
-        """Solve C (T − T_first)/(d h) = carried + F(T) by modified Newton on a kept factor."""
-        model, span = self.model, D * length
-        storage = model.capacity / span
-        temperature = guess.copy()
-        last = np.inf
-        border: Border | None = None
-        for iteration in range(MOST_ITERATIONS):
-            governors = [
-                law.advance(state, span, law.read(temperature)) for law, state in zip(self.laws, known, strict=True)
-            ]
-            inputs = model.program.at(time, speeds_of(self.laws, governors), segment)
-            matrix = model.matrix(model.strengths(model.conditions(temperature, inputs)))
-            surplus = model.imbalance(matrix, temperature, inputs)
-            factor = self._factor(length, matrix)
-            right = surplus + carried - storage * (temperature - first.temperature)
-            step = factor.solve(right)
-            self.solves += 1
-            if self.laws:
-                if border is None:
-                    border = self._border(factor, temperature, time, known, governors, span, segment, surplus)
-                step = border.correct(step)
-            temperature = temperature + step
-            size = float(np.abs(step).max())
-            rate = self._contraction.get(length, 0.5)
-            if iteration and last > 0:
-                rate = self._contraction[length] = min(max(size / last, 1e-3), 0.9) if size < last else 0.9
-                if size > 0.5 * last and size > self.settled:
-                    if iteration > 6:
-                        raise NotConverged
-                    self._forget(length)
-                    border = None
-            if size * rate / (1 - rate) < self.settled or (self._linear and not self.laws):
-                break
-            last = size
-        else:
-            raise NotConverged
-        # the stage's own equation gives the rate, so that stored heat closes to rounding
-        surplus = np.where(self.has_capacity, storage * (temperature - first.temperature) - carried, 0.0)
-        return self._made(time, temperature, surplus, tuple(governors), inputs, matrix)
-
-    def _border(
-        self, factor: Factor, temperature: Floats, time: float, known: list[GovernorState],
-        governors: list[GovernorState], span: float, segment: float, surplus: Floats,
-    ) -> Border:  # fmt: skip
-        """Response of the stage to each governed speed (rank-one terms of the Newton matrix)."""
-        model = self.model
-        columns, slopes, nodes = [], [], []
-        for k, law in enumerate(self.laws):
-            moved = list(governors)
-            moved[k] = GovernorState(governors[k].speed + SPEED_STEP, governors[k].integral, governors[k].on)
-            inputs = model.program.at(time, speeds_of(self.laws, moved), segment)
-            matrix = model.matrix(model.strengths(model.conditions(temperature, inputs)))
-            change = (model.imbalance(matrix, temperature, inputs) - surplus) / SPEED_STEP
-            columns.append(factor.solve(change))
-            self.solves += 1
-            slopes.append(law.slope(known[k], span, law.read(temperature)))
-            nodes.append(law.hottest(temperature))
-        return Border(np.array(columns), np.array(slopes), np.array(nodes))
-
-    def _factor(self, length: float, matrix: sp.csc_array | None = None) -> Factor:
-        if length in self.factors:
-            self.factors.move_to_end(length)
-            return self.factors[length]
-        assert matrix is not None
-        square = self.model.square(matrix).copy()
-        square.data[self.model.pattern.diagonal] += self.model.capacity / (D * length)
-        self.factors[length] = Factor(square)
-        self.factorisations += 1
-        while len(self.factors) > self.most_factors:
-            self.factors.popitem(last=False)
-        return self.factors[length]
-
-    def _forget(self, length: float) -> None:
-        self.factors.pop(length, None)
-        self._contraction.pop(length, None)
+def moved(start: Governors, *by: tuple[Rates, float]) -> Governors:
+    """Governors moved on by rates, each over its own time."""
+    states = list(start)
+    for rates, time in by:
+        states = [state.plus(rate, time) for state, rate in zip(states, rates, strict=True)]
+    return tuple(states)
 
 
-@dataclass(frozen=True)
-class Border:
-    """Rank-one corrections for the governors: the stage matrix is A − Σ c_k σ_k e_kᵀ."""
-
-    columns: Floats  # A⁻¹ c, shape (governors, nodes)
-    slopes: Floats  # change of speed per kelvin
-    nodes: Ints  # each governor's sensor
-
-    def correct(self, step: Floats) -> Floats:
-        """The Newton step with the governors' answer included (Woodbury)."""
-        small = np.eye(self.slopes.size) - self.columns[:, self.nodes].T * self.slopes[:, None]
-        speeds = np.linalg.solve(small, self.slopes * step[self.nodes])
-        corrected: Floats = step + speeds @ self.columns
-        return corrected
+def rates_from(known: Governors, reached: Governors, span: float) -> Rates:
+    """The rates a stage had, from where it started and what it reached."""
+    return [
+        GovernorRate((after.speed - before.speed) / span, (after.integral - before.integral) / span)
+        for before, after in zip(known, reached, strict=True)
+    ]

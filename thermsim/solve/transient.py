@@ -12,7 +12,8 @@ from thermsim.model.arrays import Floats
 from thermsim.model.system import Model
 from thermsim.solve.factor import SolveFailed
 from thermsim.solve.governors import GovernorLaw, GovernorState, governor_laws
-from thermsim.solve.tr_bdf2 import NotConverged, State, Step, Stepper
+from thermsim.solve.stage import NotConverged
+from thermsim.solve.tr_bdf2 import State, Step, Stepper
 
 LADDER = 4.0  # steps are powers of this times the shortest, so that factors are reused
 SHORTEST = 0.01  # s

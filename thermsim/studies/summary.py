@@ -191,7 +191,7 @@ def _energy(done: Finished) -> Table:
 
 
 def _solution(done: Finished) -> Table:
-    stepper = done.history.stepper
+    stages = done.history.stepper.stages
     grid = done.model.site.grid
     return {
         "engine": "full",
@@ -199,8 +199,8 @@ def _solution(done: Finished) -> Table:
         "grid": [grid.x.size - 1, grid.y.size - 1],
         "steps": done.record.tally.steps,
         "steps_rejected": done.history.rejected,
-        "factorisations": stepper.factorisations,
-        "solves": stepper.solves,
+        "factorisations": stages.factorisations,
+        "solves": stages.solves,
         "tolerance_k": done.history.tolerance,
         **{name: round(value, 3) for name, value in done.timing.items()},
     }
