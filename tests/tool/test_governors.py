@@ -7,6 +7,7 @@ from scipy.integrate import solve_ivp
 
 from thermsim.model.build import build
 from thermsim.model.system import Model
+from thermsim.solve.steady import SteadySolver, solve_steady
 from thermsim.solve.transient import Transient
 
 END = 600.0
@@ -94,3 +95,13 @@ def test_of_two_switches_the_first_to_be_passed_is_thrown_first():
                 thrown[name] = step.last.temperature[model.numbers({"late": "part.p", "early": "part.q"}[name])[0]]
     assert thrown["early"] == pytest.approx(40, abs=1e-3)
     assert thrown["late"] == pytest.approx(40.01, abs=1e-3)
+
+
+@pytest.mark.parametrize("set_point", ["30 degC", "50 degC", "90 degC"])  # at full speed, between, at rest
+def test_joint_steps_and_a_bracketing_search_find_the_same_rest(small, set_point, monkeypatch):
+    case = small.with_changes({"governor.chip.set_point": set_point})
+    joint = solve_steady(build(case))
+    monkeypatch.setattr(SteadySolver, "_jointly", lambda self, *args: False)
+    searched = solve_steady(build(case))
+    assert joint.speeds["fan.one"] == pytest.approx(searched.speeds["fan.one"], abs=1e-6)
+    assert joint.temperature == pytest.approx(searched.temperature, abs=1e-4)

@@ -6,6 +6,7 @@ follows in closed form from the start of the stage. The solver needs that functi
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -103,6 +104,20 @@ class GovernorLaw:
         low = self.advance(known, span, reading - SLOPE_STEP).speed
         high = self.advance(known, span, reading + SLOPE_STEP).speed
         return (high - low) / (2 * SLOPE_STEP)
+
+    def rest(self, speed: float, reading: float, response: float) -> float:
+        """The speed at which the law would rest, near one that gives a reading; `response`: kelvin per speed.
+
+        Infinite where a held sensor does not answer to the speed.
+        """
+        table = self.table
+        if table.law == "hold":
+            assert table.set_point is not None
+            over = reading - table.set_point
+            return speed + over / -response if response < 0 else math.copysign(math.inf, over)
+        low, high = (self.demand(reading + by, speed, on=False) for by in (-SLOPE_STEP, SLOPE_STEP))
+        slope = (high - low) / (2 * SLOPE_STEP)
+        return speed + (self.demand(reading, speed, on=False) - speed) / (1 - slope * response)
 
     def crossed(self, state: GovernorState, reading: float) -> bool:
         """Whether a switch has to be thrown."""

@@ -28,6 +28,9 @@ STRIKES = 3  # such corrections in a row
 MOST_ITERATIONS = 200
 ROUNDS = 30  # through all governors, when there are several
 SAME_SPEED = 1e-7
+SPEED_STEP = 1e-4  # for the response of the heat balance to a speed
+MOST_CHANGE = 0.3  # of speed, in one joint step
+MOST_JOINT = 40
 
 
 @dataclass(frozen=True)
@@ -121,6 +124,56 @@ class SteadySolver:
 
     def _balance(self, law: GovernorLaw, time: float, speeds: dict[str, float]) -> bool:
         """Set in `speeds` where a governor rests, the other speeds held; False if it never rests (a switch)."""
+        if law.table.law == "switch":
+            return self._rest_of_switch(law, time, speeds)
+        if not self._jointly(law, time, speeds):
+            self._search(law, time, speeds)
+        return True
+
+    def _jointly(self, law: GovernorLaw, time: float, speeds: dict[str, float]) -> bool:
+        """Newton steps on temperatures and the governor's speed together; False if they do not settle."""
+        table, before = law.table, self.temperature
+        speed = speeds[table.drives[0]]
+        if not table.min_speed < speed < table.max_speed:
+            speed = 0.5 * (table.min_speed + table.max_speed)
+        try:
+            with collect_ranges():  # what is out of range only on the way is of no interest
+                for _ in range(MOST_JOINT):
+                    change, size = self._joint_step(law, time, speeds, speed)
+                    if size > LONGEST:
+                        break
+                    speed += change
+                    if size < SETTLED and abs(change) < SAME_SPEED:
+                        speeds |= dict.fromkeys(table.drives, speed)
+                        return True
+        except NoPath:
+            self.factor = None
+        self.temperature = before
+        return False
+
+    def _joint_step(self, law: GovernorLaw, time: float, speeds: dict[str, float], speed: float) -> tuple[float, float]:
+        """Correct the temperatures; returns the change of speed and the largest change of temperature (K)."""
+        table, model = law.table, self.model
+        nudge = -SPEED_STEP if speed + SPEED_STEP > table.max_speed else SPEED_STEP
+
+        def balance(at: float) -> tuple[sp.csc_array, Floats]:
+            inputs = model.program.at(time, {**speeds, **dict.fromkeys(table.drives, at)})
+            matrix = model.matrix(model.strengths(model.conditions(self.temperature, inputs)))
+            return matrix, model.imbalance(matrix, self.temperature, inputs)
+
+        matrix, left = balance(speed)
+        square = model.square(matrix)
+        step = self._step(square, left)
+        response = self._step(square, (balance(speed + nudge)[1] - left) / nudge)
+        node = law.hottest(self.temperature)
+        wanted = law.rest(speed, float(self.temperature[node] + step[node]), float(response[node]))
+        change = min(max(wanted, speed - MOST_CHANGE, table.min_speed), speed + MOST_CHANGE, table.max_speed) - speed
+        correction = step + change * response
+        self.temperature = self.temperature + correction
+        return change, float(np.abs(correction).max(initial=0.0))
+
+    def _search(self, law: GovernorLaw, time: float, speeds: dict[str, float]) -> None:
+        """Find the speed between its limits by bracketing, a steady state at each trial."""
         table = law.table
 
         def gap(speed: float) -> float:
@@ -131,13 +184,10 @@ class SteadySolver:
                 return reading - table.set_point
             return law.demand(reading, speed, on=False) - speed
 
-        if table.law == "switch":
-            return self._rest_of_switch(law, time, speeds)
         low, high = table.min_speed, table.max_speed
         if gap(low) > 0 and gap(high) < 0:
             root = float(brentq(gap, low, high, xtol=SAME_SPEED / 10, rtol=1e-10))
             self._reading(law, time, speeds, root)
-        return True
 
     def _reading(self, law: GovernorLaw, time: float, speeds: dict[str, float], speed: float) -> float:
         """What a governor's sensor reads when its devices run at a speed; `speeds` is set to that.
