@@ -8,10 +8,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.interpolate import PchipInterpolator
 
-from thermsim.physics.curves import PressureCurve, operating_flow
+from thermsim.physics.curves import PressureCurve, meeting_flow
 
 FLOW = np.linspace(0.0, 50.0, 101)
 PARABOLA = PressureCurve(FLOW, 60.0 - 0.024 * FLOW**2)
+
+
+def operating_flow(curve, system, speed=1.0, parallel=1, series=1, density_ratio=1.0):
+    """Where a scaled curve meets a system, m³/s."""
+    available = curve.scaled(speed, parallel, series, density_ratio)
+    return meeting_flow(available, system, curve.flow[-1] * max(speed, 0.1) * parallel)
 
 
 @pytest.mark.parametrize("speed", [1.0, 0.5, 0.07])

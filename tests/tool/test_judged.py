@@ -3,6 +3,7 @@
 import pytest
 
 from thermsim.case import Case
+from thermsim.report.text import noise_lines
 from thermsim.studies.run import run
 from thermsim.studies.summary import worst_degc
 
@@ -26,6 +27,17 @@ def test_a_noise_must_have_cannot_be_told_where_no_noise_is_stated(small_file, t
     summary = run(Case.from_text(text), tmp_path).summary
     assert summary["noise"]["with_room_dba"] is None
     assert next(must for must in summary["must_haves"] if must["name"] == "quiet")["met"] is None
+
+
+def test_a_fan_tells_its_turns_and_tone(small_file, tmp_path):
+    text = small_file.read_text(encoding="utf-8")
+    text = text.replace(
+        'noise = "25 dB(A)"', 'noise = "25 dB(A)"\nrated_speed = "3000 rpm"\nblades = 7\nspeed = "80 %"'
+    )
+    summary = run(Case.from_text(text, option="full speed"), tmp_path).summary
+    # 0.8 of 3000 rpm; 7 blades pass 40 times a second
+    assert summary["fans"]["fan.one"] == pytest.approx({"speed": 0.8, "rev_per_min": 2400.0, "blade_tone_hz": 280.0})
+    assert "fan.one 80 % (2400 rpm, tone 280 Hz)" in noise_lines(summary)[1]
 
 
 def test_two_films_on_one_face_are_pointed_out(small_file):

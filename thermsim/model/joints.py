@@ -2,12 +2,12 @@
 
 import numpy as np
 
-from thermsim.case.solid import HeatPipe, Joint
+from thermsim.case.solid import Joint
 from thermsim.model.arrays import Floats, Ints
 from thermsim.model.grid import unusable
 from thermsim.model.operating import Conditions
 from thermsim.model.sheets import SheetCells
-from thermsim.model.site import Corner, Ends, Site
+from thermsim.model.site import Corner, Site
 from thermsim.physics.films import radiation_coefficient, two_surface_emissivity
 from thermsim.physics.joints import joint_resistivity
 
@@ -94,12 +94,8 @@ def add_heat_pipes(site: Site) -> None:
     for name, pipe in site.spec.heat_pipe.items():
         vapour = site.builder.add_node(f"heat_pipe.{name}", 0.0)
         for end in pipe.between:
-            ends = _pipe_end(site, pipe, end)
+            ends = site.ends(end, pipe.corner, pipe.size)
             site.builder.link(
                 f"heat_pipe.{name} at {end}", "heat pipe", ends.node, np.full(ends.node.size, vapour),
                 ends.share * 2 * pipe.count / pipe.resistance,
             )  # fmt: skip
-
-
-def _pipe_end(site: Site, pipe: HeatPipe, address: str) -> Ends:
-    return site.ends(address, pipe.corner, pipe.size)

@@ -54,7 +54,6 @@ class Builder:
     names: dict[str, Ints] = field(default_factory=dict)
     places: dict[str, int] = field(default_factory=dict)
     groups: list[LinkGroup] = field(default_factory=list)
-    notes: list[str] = field(default_factory=list)
 
     def add_nodes(self, name: str, capacity: ArrayLike) -> Ints:
         """Add nodes with heat capacities (J/K); returns their numbers, shape of `capacity` flattened."""

@@ -90,8 +90,7 @@ class Program:
         for mishap in self._active(jumps_at):
             speeds |= dict.fromkeys(mishap.stops, 0.0)
             closed.update(mishap.airlock)
-            for airway, factor in mishap.blocks.items():
-                blocked[airway.removeprefix("airway.")] = factor
+            blocked |= mishap.blocks
         controls = Controls(speeds, blocked, frozenset(closed))
         return Inputs(self._power(time, controls, jumps_at), self._given(time, jumps_at), controls)
 

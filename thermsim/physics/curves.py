@@ -59,25 +59,6 @@ class PressureCurve:
         return lambda flow: pressure_scale * self.at(flow * flow_scale)
 
 
-def operating_flow(
-    curve: PressureCurve,
-    system: Curve,
-    speed: float = 1.0,
-    parallel: int = 1,
-    series: int = 1,
-    density_ratio: float = 1.0,
-) -> float:
-    """Flow (m³/s) at which the scaled curve gives the pressure that a rising `system(flow)` needs.
-
-    Zero at zero speed, or when the system needs at least the shut-off pressure at no flow. Relative error
-    1e-10.
-    """
-    if speed <= 0.0:
-        return 0.0
-    available = curve.scaled(speed, parallel, series, density_ratio)
-    return meeting_flow(available, system, curve.flow[-1] * speed * parallel)
-
-
 def meeting_flow(available: Curve, system: Curve, guess: float) -> float:
     """Flow (m³/s) at which a falling available pressure meets a rising system pressure; zero if none starts.
 

@@ -164,13 +164,21 @@ def stream_lines(summary: Table) -> list[str]:
 def noise_lines(summary: Table) -> list[str]:
     """Noise and the speeds behind it."""
     noise = summary["noise"]
-    moving = summary["speeds"]
-    speeds = ", ".join(f"{key} {100 * value:.0f} %" for key, value in moving.items())
     lines = ["noise: none was stated"]
     if noise["sources_dba"] is not None:
         floor = f", {noise['with_room_dba']:.1f} dB(A) with the room" if noise["room_dba"] is not None else ""
         lines = [f"noise: {noise['sources_dba']:.1f} dB(A){floor}"]
-    return [*lines, f"speeds: {speeds}"] if speeds else lines
+    speeds = [
+        f"{key} {100 * speed:.0f} %{_turns(summary['fans'].get(key))}" for key, speed in summary["speeds"].items()
+    ]
+    return [*lines, f"speeds: {', '.join(speeds)}"] if speeds else lines
+
+
+def _turns(fan: Table | None) -> str:
+    if fan is None or not fan["rev_per_min"]:
+        return ""
+    tone = f", tone {fan['blade_tone_hz']:.0f} Hz" if fan["blade_tone_hz"] else ""
+    return f" ({fan['rev_per_min']:.0f} rpm{tone})"
 
 
 def heat_lines(summary: Table, spec: Spec) -> list[str]:

@@ -23,9 +23,9 @@ EARLY_SAMPLES = 60
 
 @dataclass(frozen=True)
 class Curve:
-    """One recorded quantity: its unit, what it is, and how it is read."""
+    """One recorded quantity: where it belongs, its unit and what it is."""
 
-    group: str  # parts, solids, air, coolant, governor, noise, probes, sheets
+    group: str  # parts, solids, air, coolant, governor, noise, probes
     name: str
     unit: str
     label: str

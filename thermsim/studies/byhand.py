@@ -101,7 +101,7 @@ def _total(model: Model) -> float:
 
 def _air(model: Model, steady: Steady) -> Iterator[Estimate]:
     spec, full = model.case.spec, steady.conditions.temperature
-    cooled = {radiator.airway.removeprefix("airway.") for radiator in spec.radiator.values()}
+    cooled = {radiator.airway for radiator in spec.radiator.values()}
     on_coolant = {part for loop in spec.loop.values() for part in _joined_parts(spec, elements(read_path(loop.path)))}
     watts = sum(model.program.part_watts(name, 0.0) for name in spec.part if f"part.{name}" not in on_coolant)
     for name, air in steady.conditions.air.items():
@@ -194,7 +194,7 @@ def _mean(model: Model, full: Any, address: str, part: str) -> float:
 def _sinks(model: Model, steady: Steady) -> Iterator[Estimate]:
     spec, full = model.case.spec, steady.conditions.temperature
     for name, sink in spec.sink.items():
-        airway = sink.airway.removeprefix("airway.")
+        airway = sink.airway
         air = steady.conditions.air[airway]
         if sink.resistance is None or air.flow <= 0:
             continue

@@ -29,7 +29,8 @@ def compare(
     """Run the base case and every option (or those named) into folders of `folder`; results by option name.
 
     A finished result of the very same case and version is taken as it is, so a call that was interrupted goes
-    on where it stopped. The order is that of the case file.
+    on where it stopped. The order is that of the case file. Runs start in fresh processes: a script that calls
+    this must do so under `if __name__ == "__main__":`.
     """
     folder = Path(folder)
     names = [BASE, *case.options] if options is None else list(options)

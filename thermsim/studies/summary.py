@@ -13,7 +13,7 @@ from thermsim.solve.settle import CRITERIA, criterion_met, drift, warm_up
 from thermsim.studies.cautions import cautions
 from thermsim.studies.finished import Finished
 from thermsim.studies.musts import judge
-from thermsim.studies.summary_flows import air_told, dew_told, heat_pipe_told, loop_told, noise_told
+from thermsim.studies.summary_flows import air_told, dew_told, fans_told, heat_pipe_told, loop_told, noise_told
 from thermsim.studies.warnings import warnings_of
 
 Table = dict[str, Any]
@@ -37,6 +37,7 @@ def summarise(done: Finished) -> Table:
         "air": air_told(done),
         "coolant": {name: loop_told(done, name) for name in case.spec.loop},
         "speeds": {key: float(value) for key, value in done.calm.inputs.controls.speeds.items()},
+        "fans": fans_told(done),
         "noise": noise_told(done),
         "dew": dew_told(done),
         "solids": _solids(done),

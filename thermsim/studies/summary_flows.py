@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from thermsim.physics.acoustics import blade_tone
 from thermsim.physics.ducts import regime
 from thermsim.physics.heat_pipes import derated_capacity
 from thermsim.physics.moist_air import dew_point
@@ -18,6 +19,7 @@ Table = dict[str, Any]
 
 
 def air_told(done: Finished) -> Table:
+    """Each airway's operating point and temperatures."""
     told = {}
     for name, air in done.calm.conditions.air.items():
         chain = done.model.site.chains[name]
@@ -34,9 +36,10 @@ def air_told(done: Finished) -> Table:
 
 
 def loop_told(done: Finished, name: str) -> Table:
+    """A loop's operating point, the drop and regime of each element, its radiators."""
     point = done.calm.conditions.loops[name]
     hydraulics = done.model.operating.loops[name]
-    spec, full = done.model.case.spec, done.calm.conditions.temperature
+    full = done.calm.conditions.temperature
     elements: Table = {}
     for address, passage in hydraulics.passages.items():
         flow = point.flows[address]
@@ -62,11 +65,12 @@ def loop_told(done: Finished, name: str) -> Table:
     }
     for address in hydraulics.passages:
         if address.startswith("radiator."):
-            told["radiators"][address] = radiator_told(done, address, spec)
+            told["radiators"][address] = radiator_told(done, address)
     return told
 
 
-def radiator_told(done: Finished, address: str, spec: Any) -> Table:
+def radiator_told(done: Finished, address: str) -> Table:
+    """Conductance from entering coolant to entering air, and the heat that passes."""
     for k, group in enumerate(done.model.groups):
         if group.name == address and group.kind == "exchanger":
             strength = float(done.calm.strengths[k])
@@ -98,7 +102,23 @@ def noise_told(done: Finished) -> Table:
     }
 
 
+def fans_told(done: Finished) -> Table:
+    """Speed of each fan relative to rated, in revolutions a minute, and its blade tone, where they can be known."""
+    speeds = done.calm.inputs.controls.speeds
+    told: Table = {}
+    for name, fan in done.model.case.spec.fan.items():
+        speed = float(speeds[f"fan.{name}"])
+        turns = 60 * fan.rated_speed * speed if fan.rated_speed is not None else None
+        told[f"fan.{name}"] = {
+            "speed": speed,
+            "rev_per_min": turns,
+            "blade_tone_hz": blade_tone(fan.blades, turns) if fan.blades is not None and turns else None,
+        }
+    return told
+
+
 def dew_told(done: Finished) -> Table | None:
+    """Dew point of the room's air and the coldest place; None without a humidity."""
     room = done.model.case.spec.room
     if room.humidity is None:
         return None
@@ -109,6 +129,7 @@ def dew_told(done: Finished) -> Table | None:
 
 
 def heat_pipe_told(done: Finished, name: str) -> Table:
+    """Load against capacity, and the capacity with one pipe lost."""
     pipe = done.model.case.spec.heat_pipe[name]
     entry = f"heat_pipe.{name} at {pipe.between[0]}"
     load = max(abs(through(done.model, steady.conditions, steady.strengths, entry)) for steady in done.steadies)
