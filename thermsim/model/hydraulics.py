@@ -155,7 +155,7 @@ class LoopHydraulics:
         self._flows = lru_cache(maxsize=4096)(self._solve)
 
     def liquid(self, temperature_degc: float) -> LiquidState:
-        """Properties, held at the last liquid state past it: a case that can freeze is refused, boiling is warned of."""
+        """Properties, held at the last liquid state; a case that can freeze is refused, boiling is warned of."""
         low, high = self.coolant.freezing_degc, 99.9
         return self.coolant.at(min(max(temperature_degc, low), high))
 
