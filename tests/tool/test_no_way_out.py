@@ -112,5 +112,5 @@ def test_a_pump_that_moves_nothing_does_not_boil_its_own_coolant():
     model = build(case_of(**tables).with_option("o"))
     *_, last = Transient(model).steps(600)
     assert last.last.temperature[model.numbers("loop.m pump")[0]] < 40
-    assert model.program.at(30, {}).power.sum() == pytest.approx(5)
-    assert model.program.at(90, {}).power.sum() == pytest.approx(3)
+    assert model.program.at(30, {}).supplied == pytest.approx(5)
+    assert model.program.at(90, {}).supplied == pytest.approx(3)

@@ -3,7 +3,7 @@
 import numpy as np
 
 from thermsim.case.flow import Airway
-from thermsim.model.links import Law
+from thermsim.model.links import Formula
 from thermsim.model.operating import MINIMUM_STREAM
 from thermsim.model.site import AirStream, Site
 from thermsim.physics.air import dry_air
@@ -60,6 +60,6 @@ def _add_airway(site: Site, name: str, way: Airway) -> None:
     site.chains[name] = np.r_[feed, chain]
 
 
-def stream(airway: str) -> Law:
+def stream(airway: str) -> Formula:
     """Heat capacity rate of an airway, W/K."""
     return lambda now: max(now.air[airway].capacity_rate, MINIMUM_STREAM)

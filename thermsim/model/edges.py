@@ -5,10 +5,9 @@ import numpy as np
 from thermsim.case.solid import Edge
 from thermsim.model.arrays import Floats, Ints
 from thermsim.model.links import GivenHeat
-from thermsim.model.operating import Conditions
+from thermsim.model.radiating import radiating
 from thermsim.model.sheets import SheetCells
 from thermsim.model.site import Site
-from thermsim.physics.films import radiation_coefficient
 
 
 def add_edges(site: Site) -> dict[str, GivenHeat]:
@@ -38,11 +37,7 @@ def _cool(site: Site, name: str, edge: Edge, node: Ints, area: Floats, to_rim: F
     if edge.h is not None:
         site.builder.link(f"edge.{name}", "edge", rim_node, around, area * edge.h)
     if edge.emissivity is not None:
-        emissivity = edge.emissivity
-
-        def law(now: Conditions) -> Floats:
-            return np.asarray(radiation_coefficient(emissivity, now.temperature[rim_node], now.temperature[place]))
-
+        law = radiating(edge.emissivity, rim_node, around)
         site.builder.link(f"edge.{name} radiation", "radiation", rim_node, around, area, law=law)
 
 

@@ -1,15 +1,17 @@
 """Films: faces of sheets, walls and parts against the air, and their radiation to the room."""
 
+from collections.abc import Callable
 from math import copysign
 
 import numpy as np
 
 from thermsim.case.solid import Film
 from thermsim.model.arrays import Floats, Ints
-from thermsim.model.links import Law
+from thermsim.model.links import Law, Mean
 from thermsim.model.operating import Conditions
+from thermsim.model.radiating import radiating
 from thermsim.model.site import AirStream, Ends, Site
-from thermsim.physics.films import duct_film, flat_plate, natural_film, radiation_coefficient
+from thermsim.physics.films import duct_film, flat_plate, natural_film
 
 LEAST_RISE = 0.01  # K; with no difference at all a level face has no film, and heat would have no way out
 
@@ -53,19 +55,22 @@ def _position(site: Site, address: str, stream: AirStream) -> float:
 
 def _law(site: Site, film: Film, ends: Ends, air: Ints) -> Law:
     """The film coefficient in series with half the sheet's thickness, W/m²K."""
-    value = _coefficient(site, film, ends, air)
-    half = float(ends.half[0]) if np.ptp(ends.half) == 0 else ends.half
+    coefficient = _coefficient(site, film)
+    means: tuple[Mean, ...] = ()
+    if film.law == "natural":
+        means = (Mean(air, ends.share), Mean(ends.node, ends.share))
+    if np.ptp(ends.half) == 0:
+        depth = float(ends.half[0])
+        return Law(lambda now, *read: _in_series(coefficient(now, *read), depth), means)
+    return Law(lambda now, *read: _in_series(coefficient(now, *read[:-1]), read[-1]), means, given=(ends.half,))
 
-    def law(now: Conditions) -> float | Floats:
-        h = value(now)
-        return h / (1.0 + h * half)
 
-    return law
+def _in_series(h: float, half: float | Floats) -> float | Floats:
+    return h / (1.0 + h * half)
 
 
-def _coefficient(site: Site, film: Film, ends: Ends, air: Ints) -> Law:
+def _coefficient(site: Site, film: Film) -> Callable[..., float]:
     airway = film.to.removeprefix("airway.")
-    share = ends.share
     if film.law == "fixed":
         fixed = film.h or 0.0
         return lambda now: fixed
@@ -79,9 +84,8 @@ def _coefficient(site: Site, film: Film, ends: Ends, air: Ints) -> Law:
         assert film.length is not None
         orientation, length = film.orientation, film.length
 
-        def natural(now: Conditions) -> float:
-            around = float(share @ now.temperature[air])
-            rise = float(share @ now.temperature[ends.node]) - around
+        def natural(now: Conditions, around: float, face: float) -> float:
+            rise = face - around
             surface = around + copysign(max(abs(rise), LEAST_RISE), rise)
             return float(natural_film(orientation, surface, around, length, now.pressure))
 
@@ -89,7 +93,7 @@ def _coefficient(site: Site, film: Film, ends: Ends, air: Ints) -> Law:
     return _forced(site, film, airway)
 
 
-def _forced(site: Site, film: Film, airway: str) -> Law:
+def _forced(site: Site, film: Film, airway: str) -> Callable[[Conditions], float]:
     way = site.spec.airway[airway]
     assert way.size is not None
     assert way.height is not None
@@ -114,10 +118,6 @@ def _forced(site: Site, film: Film, airway: str) -> Law:
 
 def _radiate(site: Site, name: str, film: Film, ends: Ends) -> None:
     room = site.builder.place("room" if film.air is None else f"film.{name}.air")
-    emissivity = film.emissivity or 0.0
     surroundings = np.full(ends.node.size, room)
-
-    def law(now: Conditions) -> Floats:
-        return np.asarray(radiation_coefficient(emissivity, now.temperature[ends.node], now.temperature[room]))
-
+    law = radiating(film.emissivity or 0.0, ends.node, surroundings)
     site.builder.link(f"film.{name} radiation", "radiation", ends.node, surroundings, ends.area, law=law)

@@ -5,10 +5,10 @@ import numpy as np
 from thermsim.case.solid import Joint
 from thermsim.model.arrays import Floats, Ints
 from thermsim.model.grid import unusable
-from thermsim.model.operating import Conditions
 from thermsim.model.sheets import SheetCells
 from thermsim.model.site import Corner, Site
-from thermsim.physics.films import radiation_coefficient, two_surface_emissivity
+from thermsim.model.radiating import radiating
+from thermsim.physics.films import two_surface_emissivity
 from thermsim.physics.joints import joint_resistivity
 
 
@@ -83,10 +83,7 @@ def add_radiation(site: Site) -> None:
         first, second, area, _ = _facing(site, pair.between, None, None)
         exchange = two_surface_emissivity(*pair.emissivity)
 
-        def law(now: Conditions, a: Ints = first, b: Ints = second, e: float = exchange) -> Floats:
-            return np.asarray(radiation_coefficient(e, now.temperature[a], now.temperature[b]))
-
-        site.builder.link(f"radiation.{name}", "radiation", first, second, area, law=law)
+        site.builder.link(f"radiation.{name}", "radiation", first, second, area, law=radiating(exchange, first, second))
 
 
 def add_heat_pipes(site: Site) -> None:

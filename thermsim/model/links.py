@@ -7,12 +7,13 @@ conductances of fixed pattern, times a strength that a law gives from the presen
     C dT/dt = P − Σ_g s_g M_g T
 
 Links are mutual (heat goes both ways) or directed (a stream: the receiving node feels the sender).
+A law says which temperatures it reads, so that a reduced model need know only those.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -23,8 +24,56 @@ from thermsim.model.arrays import Floats, Ints
 if TYPE_CHECKING:
     from thermsim.model.operating import Conditions
 
-Law = Callable[["Conditions"], "float | Floats"]
+Formula = Callable[..., "float | Floats"]
 GivenHeat = tuple[Ints, Floats, float]  # nodes, the share of each, and the watts of all
+
+
+@dataclass(frozen=True)
+class Mean:
+    """A weighted mean of temperatures that a law reads."""
+
+    nodes: Ints
+    shares: Floats
+
+    def of(self, temperature: Floats) -> float:
+        """The mean, °C."""
+        return float(self.shares @ temperature[self.nodes])
+
+
+@dataclass(frozen=True)
+class Law:
+    """The strength of a group's links: `formula(conditions, *means, *ends, *given)`.
+
+    `means`: temperatures that are one for the whole group. `ends`: nodes or places, one for each link, whose own
+    temperatures are read. `given`: fixed numbers, one for each link. With neither of the last two the strength
+    is one number for the group.
+    """
+
+    formula: Formula
+    means: tuple[Mean, ...] = ()
+    ends: tuple[Ints, ...] = ()
+    given: tuple[Floats, ...] = ()
+
+    def __call__(self, now: Conditions) -> float | Floats:
+        """The strength, a number or one for each link."""
+        full = now.temperature
+        read = (*(mean.of(full) for mean in self.means), *(full[nodes] for nodes in self.ends))
+        return self.formula(now, *read, *self.given)
+
+    @property
+    def by_link(self) -> bool:
+        """Whether links of the group differ in strength."""
+        return bool(self.ends or self.given)
+
+    def numbered(self, total: int) -> Law:
+        """The law with every number counted from the first node."""
+        means = tuple(Mean(counted(mean.nodes, total), mean.shares) for mean in self.means)
+        return replace(self, means=means, ends=tuple(counted(nodes, total) for nodes in self.ends))
+
+
+def counted(nodes: Ints, total: int) -> Ints:
+    """Node and place numbers counted from the first node; those of places were counted from the end."""
+    return np.where(nodes < 0, total + nodes, nodes)
 
 
 @dataclass(frozen=True)
@@ -85,9 +134,11 @@ class Builder:
         weight: ArrayLike,
         *,
         mutual: bool = True,
-        law: Law | None = None,
+        law: Law | Formula | None = None,
     ) -> None:
-        """Add a group of links; the three arrays are broadcast against each other."""
+        """Add a group of links; the three arrays are broadcast. A bare formula reads operating points only."""
+        if law is not None and not isinstance(law, Law):
+            law = Law(law)
         to, source, value = np.broadcast_arrays(
             np.asarray(receiver, dtype=np.int64),
             np.asarray(sender, dtype=np.int64),
@@ -103,9 +154,10 @@ class Builder:
 
     def _numbered(self, group: LinkGroup) -> LinkGroup:
         total = self.node_count + len(self.places)
-        receiver, sender = (np.where(ends < 0, total + ends, ends) for ends in (group.receiver, group.sender))
+        receiver, sender = (counted(ends, total) for ends in (group.receiver, group.sender))
         # a mutual link is turned so that its receiver is always a node
         if group.mutual:
             swap = receiver >= self.node_count
             receiver, sender = np.where(swap, sender, receiver), np.where(swap, receiver, sender)
-        return LinkGroup(group.name, group.kind, receiver, sender, group.weight, group.mutual, group.law)
+        law = group.law and group.law.numbered(total)
+        return replace(group, receiver=receiver, sender=sender, law=law)

@@ -12,7 +12,7 @@ from thermsim.case.flow import Loop, Radiator
 from thermsim.case.solid import Plate
 from thermsim.model.arrays import Floats, Ints
 from thermsim.model.hydraulics import Branches, Series, elements, path_length, read_path, tube_area
-from thermsim.model.links import Law
+from thermsim.model.links import Formula
 from thermsim.model.operating import MINIMUM_STREAM, Conditions
 from thermsim.model.site import Site
 from thermsim.physics.coolants import coolant
@@ -90,7 +90,7 @@ class LoopBuilder:
                 f"{label} feed", "coolant stream", [node], [source], [1.0], mutual=False, law=self._rate(flow)
             )
 
-    def _rate(self, element: str) -> Law:
+    def _rate(self, element: str) -> Formula:
         loop = self.name
         return lambda now: max(now.loops[loop].capacity_rate(element), MINIMUM_STREAM)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
 
@@ -143,16 +143,24 @@ class Operating:
         self.air = {name: AirPath(spec, name, way, pressure) for name, way in spec.airway.items()}
         self.loops = {name: LoopHydraulics(spec, loop) for name, loop in spec.loop.items()}
         self.pumps = {name: loop.pump for name, loop in spec.loop.items()}
-        self._feeds = feeds
-        self._coolant_nodes = coolant_nodes
+        self.feeds = feeds
+        self.coolant_nodes = coolant_nodes
 
     def conditions(self, temperature: Floats, controls: Controls) -> Conditions:
         """Operating points at the temperatures (°C) of all nodes and places, shape (nodes + places,)."""
-        air = {name: path.point(float(temperature[self._feeds[name]]), controls) for name, path in self.air.items()}
+        inlets = [float(temperature[self.feeds[name]]) for name in self.air]
+        means = [float(temperature[self.coolant_nodes[name]].mean()) for name in self.loops]
+        air, loops = self.points(inlets, means, controls)
+        return Conditions(temperature, air, loops, self.pressure)
+
+    def points(
+        self, inlets: Iterable[float], means: Iterable[float], controls: Controls
+    ) -> tuple[dict[str, AirPoint], dict[str, LoopPoint]]:
+        """Operating points from each airway's inlet and each loop's mean coolant temperature, °C, in their order."""
+        air = {name: path.point(at, controls) for (name, path), at in zip(self.air.items(), inlets, strict=True)}
         loops = {}
-        for name, hydraulics in self.loops.items():
-            mean = float(temperature[self._coolant_nodes[name]].mean())
+        for (name, hydraulics), mean in zip(self.loops.items(), means, strict=True):
             speed = controls.speeds.get(self.pumps[name], 1.0)
             flows = hydraulics.flows(mean, speed, controls.closed)
             loops[name] = LoopPoint(flows, mean, hydraulics.liquid(mean))
-        return Conditions(temperature, air, loops, self.pressure)
+        return air, loops

@@ -5,15 +5,17 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from math import inf, pi, sin
 
 import numpy as np
+import scipy.sparse as sp
 
 from thermsim import units
 from thermsim.case.running import Duty, Mishap
 from thermsim.case.schema import Spec
 from thermsim.case.solid import Part
-from thermsim.model.arrays import Floats
+from thermsim.model.arrays import Floats, Ints
 from thermsim.model.hydraulics import passable, read_path
 from thermsim.model.links import Builder, GivenHeat
 from thermsim.model.operating import Controls
@@ -27,11 +29,27 @@ STEPS_A_SWING = 6  # at least, in a period of a sine
 
 @dataclass(frozen=True)
 class Inputs:
-    """Watts into each node, shape (nodes,); temperature of each place (°C), shape (places,); controls."""
+    """Watts of each source, shape (sources,); temperature of each place (°C), shape (places,); controls."""
 
-    power: Floats
+    watts: Floats
     places: Floats
     controls: Controls
+
+    @property
+    def supplied(self) -> float:
+        """Watts of all sources."""
+        return float(self.watts.sum())
+
+
+@dataclass(frozen=True)
+class Outside:
+    """What does not depend on governors: watts of parts and sources, given temperatures, mishaps under way."""
+
+    watts: Floats
+    places: Floats
+    speeds: Mapping[str, float]  # of what has stopped
+    blocked: Mapping[str, float]
+    closed: frozenset[str]
 
 
 class Program:
@@ -40,7 +58,6 @@ class Program:
     def __init__(self, spec: Spec, builder: Builder, heats: Mapping[str, GivenHeat], mishaps: tuple[str, ...]) -> None:
         self.spec = spec
         self.mishaps = {name: spec.mishap[name] for name in mishaps}
-        self._nodes = builder.node_count
         self._names = builder.names
         self._places = list(builder.places)[::-1]  # last made first, as they are numbered
         self._signals = {
@@ -56,6 +73,11 @@ class Program:
             for name, loop in spec.loop.items()
             if loop.flow != 0
         }
+        self.heat = self._heat_matrix(builder.node_count)
+        self._set = {f"fan.{name}": fan.speed for name, fan in spec.fan.items()}
+        self._set |= {f"pump.{name}": pump.speed for name, pump in spec.pump.items()}
+        self._steady_outside = lru_cache(maxsize=64)(self._outside)
+        self._swings = any(duty.sine is not None or duty.shape == "ramp" for duty in spec.duty.values())
         self.breaks = self._find_breaks(spec.run.duration)
         self.longest_step = min((_longest_step(duty) for duty in spec.duty.values()), default=inf)
 
@@ -82,35 +104,50 @@ class Program:
         `segment`: a time between two jumps; what jumps is taken from there, so that a step may end on a jump.
         """
         jumps_at = time if segment is None else segment
-        speeds = {f"fan.{name}": fan.speed for name, fan in self.spec.fan.items()}
-        speeds |= {f"pump.{name}": pump.speed for name, pump in self.spec.pump.items()}
-        speeds |= governed
+        outside = self._outside(time, jumps_at) if self._swings else self._steady_outside(jumps_at, jumps_at)
+        controls = Controls({**self._set, **governed, **outside.speeds}, outside.blocked, outside.closed)
+        return Inputs(self._watts(outside, controls), outside.places, controls)
+
+    def _outside(self, time: float, jumps_at: float) -> Outside:
+        """What comes from outside at a time; what jumps is taken from `jumps_at`."""
+        speeds: dict[str, float] = {}
         blocked: dict[str, float] = {}
         closed: set[str] = set()
         for mishap in self._active(jumps_at):
             speeds |= dict.fromkeys(mishap.stops, 0.0)
             closed.update(mishap.airlock)
             blocked |= mishap.blocks
-        controls = Controls(speeds, blocked, frozenset(closed))
-        return Inputs(self._power(time, controls, jumps_at), self._given(time, jumps_at), controls)
+        given = [self.part_watts(name, time, jumps_at) for name in self.spec.part]
+        for address, (_, _, watts) in self._heats.items():
+            signal = self._signals.get(f"{address}.watts")
+            given.append(signal(time, jumps_at) if signal else watts)
+        return Outside(np.array(given), self._given(time, jumps_at), speeds, blocked, frozenset(closed))
 
     def _active(self, time: float) -> list[Mishap]:
         return [m for m in self.mishaps.values() if m.at <= time and (m.ends is None or time < m.ends)]
 
-    def _power(self, time: float, controls: Controls, jumps_at: float) -> Floats:
-        power, speeds, closed = np.zeros(self._nodes), controls.speeds, controls.closed
-        for name in self.spec.part:
-            power[self._names[f"part.{name}"]] += self.part_watts(name, time, jumps_at)
-        for address, (nodes, share, watts) in self._heats.items():
-            signal = self._signals.get(f"{address}.watts")
-            power[nodes] += share * (signal(time, jumps_at) if signal else watts)
-        for address, node in self._fan_air.items():
+    def _heat_matrix(self, nodes: int) -> sp.csc_array:
+        """Share of each source's watts that each node takes, shape (nodes, sources): parts, sources, fans, pumps."""
+        columns: list[tuple[Ints, Floats]] = [(self._names[f"part.{name}"], np.ones(1)) for name in self.spec.part]
+        columns += [(taking, share) for taking, share, _ in self._heats.values()]
+        columns += [(np.array([node]), np.ones(1)) for node in self._fan_air.values()]
+        columns += [(np.array([node]), np.ones(1)) for node, _ in self._pumps.values()]
+        sizes = [taking.size for taking, _ in columns]
+        taking = np.concatenate([np.zeros(0, dtype=np.int64), *(taking for taking, _ in columns)])
+        share = np.concatenate([np.zeros(0), *(share for _, share in columns)])
+        return sp.csc_array((share, taking, np.r_[0, np.cumsum(sizes)].astype(np.int64)), shape=(nodes, len(columns)))
+
+    def _watts(self, outside: Outside, controls: Controls) -> Floats:
+        speeds, closed = controls.speeds, controls.closed
+        moving = []
+        for address in self._fan_air:
             fan = self.spec.fan[address.removeprefix("fan.")]
-            power[node] += fan.heat * fan.count * fan.in_series * speeds[address] ** 3
-        for address, (node, path) in self._pumps.items():
-            if passable(path, closed):  # a pump that moves nothing warms the room with its case, not the coolant
-                power[node] += self.spec.pump[address.removeprefix("pump.")].heat * speeds[address] ** 3
-        return power
+            moving.append(fan.heat * fan.count * fan.in_series * speeds[address] ** 3)
+        for address, (_, path) in self._pumps.items():
+            # a pump that moves nothing warms the room with its case, not the coolant
+            heat = self.spec.pump[address.removeprefix("pump.")].heat if passable(path, closed) else 0.0
+            moving.append(heat * speeds[address] ** 3)
+        return np.concatenate((outside.watts, moving))
 
     def _given(self, time: float, jumps_at: float) -> Floats:
         room = self.room_degc(time, jumps_at)

@@ -6,7 +6,7 @@ import numpy as np
 
 from thermsim.case.flow import Sink
 from thermsim.model.fins import Fins
-from thermsim.model.links import Law
+from thermsim.model.links import Formula
 from thermsim.model.operating import MINIMUM_STREAM, Conditions
 from thermsim.model.site import Site
 
@@ -33,7 +33,7 @@ def add_sinks(site: Site) -> None:
         site.builder.link(f"sink.{name}", "film", [node], air, 1.0, law=conductance)
 
 
-def measured(sink: Sink, airway: str, stirred: bool) -> Law:
+def measured(sink: Sink, airway: str, stirred: bool) -> Formula:
     """A sink's conductance from its measured resistance, moving with flow; never under its still value.
 
     Measured against the air that enters. The node is the air that leaves, warmer by a share of the difference;
@@ -55,7 +55,7 @@ def measured(sink: Sink, airway: str, stirred: bool) -> Law:
     return law
 
 
-def finned(address: str, sink: Sink, airway: str, fins: Fins) -> Law:
+def finned(address: str, sink: Sink, airway: str, fins: Fins) -> Formula:
     """A sink's conductance from its fins; never under its still value."""
     still = 1 / sink.still if sink.still else 0.0
 

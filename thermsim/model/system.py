@@ -82,7 +82,7 @@ class Model:
 
     def imbalance(self, matrix: sp.csc_array, temperature: Floats, inputs: Inputs) -> Floats:
         """Heat left to store in each node, W, shape (nodes,)."""
-        residual: Floats = inputs.power - matrix @ np.r_[temperature, inputs.places]
+        residual: Floats = self.program.heat @ inputs.watts - matrix @ np.r_[temperature, inputs.places]
         return residual
 
     def flow(self, group: LinkGroup, strength: float | Floats, full: Floats) -> Floats:

@@ -106,7 +106,7 @@ class Recorder:
         inputs = self._inputs(time, step.governors_at(time), 0.5 * (step.first.time + step.last.time))
         now = self.model.conditions(temperature, inputs)
         strengths = self.model.strengths(now)
-        return Frame(time, temperature, outflows(self.model, now, strengths), float(inputs.power.sum()))
+        return Frame(time, temperature, outflows(self.model, now, strengths), inputs.supplied)
 
     def _operating(self, state: State, segment: float) -> dict[Curve, float]:
         inputs = self._inputs(state.time, state.governors, segment)

@@ -102,7 +102,7 @@ class Stepper:
         return self._state(time, surplus, Solution(temperature, governors, inputs, matrix))
 
     def _state(self, time: float, surplus: Floats, solution: Solution) -> State:
-        supplied = float(solution.inputs.power.sum())
+        supplied = solution.inputs.supplied
         left = float(self.model.imbalance(solution.matrix, solution.temperature, solution.inputs).sum())
         return State(time, solution.temperature, surplus, solution.governors, supplied, supplied - left)
 

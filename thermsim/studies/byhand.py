@@ -237,7 +237,7 @@ def _skin(model: Model, steady: Steady) -> Iterator[Estimate]:
 def _time_constants(model: Model, steady: Steady) -> Iterator[Estimate]:
     """Slowest mode against all heat capacity over all conductance to the room."""
     capacity = float(model.capacity.sum())
-    watts = float(steady.inputs.power.sum())
+    watts = steady.inputs.supplied
     if watts <= 0:
         return
     mean = float(model.capacity @ steady.temperature / capacity) - float(np.min(steady.inputs.places))
