@@ -68,7 +68,7 @@ def at(model: Model, temperature, x, y, address: str = "sheet.s"):
 def history(model: Model, times, tolerance: float = 1e-3, start=None):
     """Temperatures of all nodes at rising times (s), shape (times, nodes)."""
     wanted, found = list(times), []
-    for step in Transient(model, tolerance, start).steps(wanted[-1]):
+    for step in Transient.of(model, tolerance, start).steps(wanted[-1]):
         while len(found) < len(wanted) and wanted[len(found)] <= step.last.time + 1e-9:
             found.append(step.at(wanted[len(found)]))
     return np.array(found)

@@ -48,7 +48,7 @@ def second(model: Model, demand, rate=lambda reading, integral: 0.0, most: float
 
 def ours(model: Model) -> np.ndarray:
     p, found = model.numbers("part.p"), []
-    for step in Transient(model).steps(END):
+    for step in Transient.of(model).steps(END):
         while len(found) < TIMES.size and TIMES[len(found)] <= step.last.time + 1e-9:
             found.append(step.at(TIMES[len(found)], p)[0])
     return np.array(found)
@@ -89,10 +89,10 @@ def test_of_two_switches_the_first_to_be_passed_is_thrown_first():
     }
     model = build(case_of(**tables))
     thrown = {}
-    for step in Transient(model).steps(60):
+    for step in Transient.of(model).steps(60):
         for name, state in zip(("late", "early"), step.last.governors, strict=True):
             if state.on and name not in thrown:
-                thrown[name] = step.last.temperature[model.numbers({"late": "part.p", "early": "part.q"}[name])[0]]
+                thrown[name] = step.last.x[model.numbers({"late": "part.p", "early": "part.q"}[name])[0]]
     assert thrown["early"] == pytest.approx(40, abs=1e-3)
     assert thrown["late"] == pytest.approx(40.01, abs=1e-3)
 

@@ -10,7 +10,7 @@ from thermsim.solve.transient import Transient
 
 def joules(duty: dict, **more) -> float:
     case = case_of(sheet={"b": sheet()}, part={"p": part(**more)}, film={"t": film()}, duty={"d": duty})
-    return sum(step.supplied for step in Transient(build(case)).steps(600))
+    return sum(step.supplied for step in Transient.of(build(case)).steps(600))
 
 
 def integral(times: list[float], watts: list[float], repeat: float, ramp: bool) -> float:

@@ -110,7 +110,7 @@ def test_a_pump_that_moves_nothing_does_not_boil_its_own_coolant():
         "option": {"o": {"mishaps": ["lock"]}},
     }  # fmt: skip
     model = build(case_of(**tables).with_option("o"))
-    *_, last = Transient(model).steps(600)
-    assert last.last.temperature[model.numbers("loop.m pump")[0]] < 40
+    *_, last = Transient.of(model).steps(600)
+    assert last.last.x[model.numbers("loop.m pump")[0]] < 40
     assert model.program.at(30, {}).supplied == pytest.approx(5)
     assert model.program.at(90, {}).supplied == pytest.approx(3)

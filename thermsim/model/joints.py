@@ -5,9 +5,9 @@ import numpy as np
 from thermsim.case.solid import Joint
 from thermsim.model.arrays import Floats, Ints
 from thermsim.model.grid import unusable
+from thermsim.model.radiating import radiating
 from thermsim.model.sheets import SheetCells
 from thermsim.model.site import Corner, Site
-from thermsim.model.radiating import radiating
 from thermsim.physics.films import two_surface_emissivity
 from thermsim.physics.joints import joint_resistivity
 

@@ -123,6 +123,14 @@ class Program:
             given.append(signal(time, jumps_at) if signal else watts)
         return Outside(np.array(given), self._given(time, jumps_at), speeds, blocked, frozenset(closed))
 
+    def mishaps_at(self, time: float) -> frozenset[str]:
+        """Names of the mishaps under way that change a flow."""
+        return frozenset(
+            name
+            for name, mishap in self.mishaps.items()
+            if mishap in self._active(time) and (mishap.stops or mishap.airlock or mishap.blocks)
+        )
+
     def _active(self, time: float) -> list[Mishap]:
         return [m for m in self.mishaps.values() if m.at <= time and (m.ends is None or time < m.ends)]
 

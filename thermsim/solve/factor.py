@@ -1,4 +1,4 @@
-"""Sparse LU factors with an ordering fit for stacked sheets."""
+"""Sparse LU factors with an ordering fit for stacked sheets, and solves with matrices near by."""
 
 from __future__ import annotations
 
@@ -7,6 +7,12 @@ import scipy.sparse as sp
 import scipy.sparse.linalg as spl
 
 from thermsim.model.arrays import Floats
+from thermsim.solve.memory import ENTRY_BYTES, MODEL_BYTES, TYPICAL_STACKING, too_large
+from thermsim.solve.ordering import Layout, lay_out
+from thermsim.solve.pardiso import PardisoLU, is_asked_for
+
+MOST_KRYLOV = 10  # iterations between restarts; past four of those a new factor is cheaper
+RESTARTS = 4
 
 
 class SolveFailed(RuntimeError):
@@ -30,32 +36,93 @@ class NoPath(SolveFailed):
         return type(self), (self.where,)
 
 
+class TooLarge(SolveFailed):
+    """There is not the memory for so many unknowns; the message says what would fit."""
+
+
+def refuse_if_too_large(
+    unknowns: int, stacking: float = TYPICAL_STACKING, cell: float | None = None, *, built: bool = True
+) -> None:
+    """Raise `TooLarge` if a factor would not fit into memory; before the model is built, nor the model with it.
+
+    `stacking`: see `Layout`; `cell`: the grid's, m, for advice on a larger one.
+    """
+    reason = too_large(unknowns, stacking, cell, 0.0 if built else MODEL_BYTES)
+    if reason is not None:
+        raise TooLarge(reason)
+
+
 class Factor:
     """LU of a matrix whose pattern is nearly symmetric and whose diagonal dominates.
 
-    Minimum degree on AᵀA's pattern (SciPy's default) fills in ruinously on stacked sheets; on A+Aᵀ, without
-    pivoting, it does not. Upwind streams keep the matrix an M-matrix, so no pivoting is needed.
+    SciPy's own ordering (minimum degree on AᵀA's pattern) fills in ruinously on stacked sheets; see `ordering`.
+    Upwind streams keep the matrix an M-matrix, so no pivoting is needed. `layout` saves the search for an order
+    where many matrices share a pattern. `pardiso`: use that library; if not said, the environment decides.
+    Raises `NoPath` if the matrix is singular, `TooLarge` before memory runs out.
     """
 
-    def __init__(self, matrix: sp.csc_array) -> None:
+    def __init__(self, matrix: sp.csc_array, layout: Layout | None = None, pardiso: bool | None = None) -> None:
+        layout = layout or lay_out(matrix)
+        refuse_if_too_large(matrix.shape[0], layout.stacking, layout.cell)
+        self.solves = 0
+        self._lu: SuperLU | PardisoLU
         try:
-            self._lu = spl.splu(
-                sp.csc_matrix(matrix),
-                permc_spec="MMD_AT_PLUS_A",
-                diag_pivot_thresh=0.0,
-                options={"SymmetricMode": True},
-            )
+            if is_asked_for() if pardiso is None else pardiso:
+                self._lu = PardisoLU(matrix)
+            else:
+                self._lu = SuperLU(matrix, layout)
         except RuntimeError as error:
             raise NoPath from error
+        except MemoryError as error:
+            raise TooLarge(
+                f"memory ran out over {matrix.shape[0]:,} unknowns; a larger run.cell gives fewer"
+            ) from error
 
     @property
     def bytes(self) -> float:
-        """Memory of the factor: a number and an index for each entry."""
-        return 12.0 * float(self._lu.nnz)
+        """Memory of the factor."""
+        return self._lu.bytes
 
     def solve(self, right: Floats) -> Floats:
-        """Solution for one right-hand side, shape (n,)."""
-        solution: Floats = self._lu.solve(right)
+        """Solution for one right-hand side, shape (n,); counted in `solves`."""
+        self.solves += 1
+        solution = self._lu.solve(right)
         if not np.all(np.isfinite(solution)):
             raise NoPath
         return solution
+
+
+class SuperLU:
+    """LU by SuperLU in the order of a layout, without pivoting. Raises `RuntimeError` if it meets a zero pivot."""
+
+    def __init__(self, matrix: sp.csc_array, layout: Layout) -> None:
+        self._order = layout.order
+        self._lu = spl.splu(
+            sp.csc_matrix(matrix[layout.order][:, layout.order]),
+            permc_spec="NATURAL",
+            diag_pivot_thresh=0.0,
+            options={"SymmetricMode": True},
+        )
+
+    @property
+    def bytes(self) -> float:
+        """A number and an index for each entry: a tenth more than is held, and what is taken while it is made."""
+        return ENTRY_BYTES * float(self._lu.nnz)
+
+    def solve(self, right: Floats) -> Floats:
+        """Solution for one right-hand side, shape (n,)."""
+        solution = np.empty(right.shape)
+        solution[self._order] = self._lu.solve(right[self._order])
+        return solution
+
+
+def solve_near(factor: Factor, matrix: sp.csc_array, right: Floats, rtol: float) -> Floats | None:
+    """Solve with a matrix near the one that was factored, by GMRES; None where a new factor is cheaper.
+
+    `right`: shape (n,); `rtol`: residual left, relative to it. Iterations are counted in `factor.solves`.
+    """
+    ahead = spl.LinearOperator(matrix.shape, factor.solve, dtype=float)
+    solution, failed = spl.gmres(
+        matrix, right, rtol=rtol, atol=0.0, restart=MOST_KRYLOV, maxiter=RESTARTS, M=ahead
+    )  # fmt: skip
+    return None if failed else np.asarray(solution)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 
@@ -39,21 +40,44 @@ class GovernorRate:
     integral: float
 
 
+class Sensor(Protocol):
+    """Reads the hottest of some places in a state."""
+
+    def values(self, x: Floats) -> Floats:
+        """Temperatures of all its places, °C."""
+
+    def changes(self, change: Floats) -> Floats:
+        """How a change of state changes them, K."""
+
+
+@dataclass(frozen=True)
+class NodeSensor:
+    """Reads nodes of the full model."""
+
+    nodes: Ints
+
+    def values(self, x: Floats) -> Floats:
+        """Temperatures of the nodes, °C."""
+        return x[self.nodes]
+
+    changes = values
+
+
 @dataclass(frozen=True)
 class GovernorLaw:
     """One governor on a model: where it reads and what it does."""
 
     name: str
     table: Governor
-    sensor: Ints  # the hottest of these nodes is read
+    sensor: Sensor
 
-    def read(self, temperature: Floats) -> float:
+    def read(self, x: Floats) -> float:
         """The sensor's temperature, °C."""
-        return float(temperature[self.sensor].max())
+        return float(self.sensor.values(x).max())
 
-    def hottest(self, temperature: Floats) -> int:
-        """The node that is read."""
-        return int(self.sensor[temperature[self.sensor].argmax()])
+    def hottest(self, x: Floats) -> int:
+        """Which of the sensor's places is read."""
+        return int(self.sensor.values(x).argmax())
 
     def start(self) -> GovernorState:
         """State at switch-on."""
@@ -132,7 +156,8 @@ class GovernorLaw:
 def governor_laws(model: Model) -> list[GovernorLaw]:
     """The governors of a case, with their sensors found."""
     return [
-        GovernorLaw(name, table, sensor_nodes(model, table.sensor)) for name, table in model.case.spec.governor.items()
+        GovernorLaw(name, table, NodeSensor(sensor_nodes(model, table.sensor)))
+        for name, table in model.case.spec.governor.items()
     ]
 
 

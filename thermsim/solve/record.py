@@ -13,9 +13,10 @@ from thermsim.model.operating import Conditions
 from thermsim.model.program import Inputs
 from thermsim.model.system import Model
 from thermsim.physics.acoustics import level_sum, speed_change
+from thermsim.solve.dynamics import Dynamics, Watch
 from thermsim.solve.governors import GovernorState, speeds_of
 from thermsim.solve.ledger import outflows
-from thermsim.solve.tr_bdf2 import State, Step, Stepper
+from thermsim.solve.tr_bdf2 import State, Step
 
 EVEN_SAMPLES = 600
 EARLY_SAMPLES = 60
@@ -57,17 +58,19 @@ class Tally:
 class Recorder:
     """Follows a history step by step; gives frames as their times are passed."""
 
-    model: Model
-    stepper: Stepper
+    dynamics: Dynamics
     frame_times: Floats
     curve_times: Floats
     curves: dict[Curve, list[float]] = field(default_factory=dict)
     tally: Tally = field(default_factory=Tally)
     last_supplied: float = 0.0
-    last_conditions: Conditions | None = None
+    _last: tuple[Floats, Inputs] | None = None
 
     def __post_init__(self) -> None:
-        self._watched = watched_nodes(self.model)
+        self.model = self.dynamics.model
+        watched = watched_nodes(self.model)
+        self._watched = list(watched)
+        self._readings = self.dynamics.readings(list(watched.values()))
 
     def take(self, step: Step) -> Iterator[Frame]:
         """Record a step; yields the frames that lie in it."""
@@ -75,15 +78,15 @@ class Recorder:
         segment = 0.5 * (step.first.time + step.last.time)
         before, after = (self._operating(state, segment) for state in (step.first, step.last))
         tally, last = self.tally, step.last.time
-        while tally.samples < self.curve_times.size and self.curve_times[tally.samples] <= last:
-            time = float(self.curve_times[tally.samples])
-            for curve, watch in self._watched.items():
-                values = step.at(time, watch.nodes)
-                self._put(curve, float(values.max() if watch.shares is None else values @ watch.shares))
-            share = (time - step.first.time) / (step.last.time - step.first.time)
+        passed = int(np.searchsorted(self.curve_times, last, side="right"))
+        times = self.curve_times[tally.samples : passed]
+        if times.size:
+            for curve, values in zip(self._watched, self._readings.of(step, times).T, strict=True):
+                self._put(curve, values)
+            share = (times - step.first.time) / (step.last.time - step.first.time)
             for curve, value in before.items():
                 self._put(curve, value + share * (after[curve] - value))
-            tally.samples += 1
+            tally.samples = passed
         while tally.frames < self.frame_times.size and self.frame_times[tally.frames] <= last:
             yield self._frame(float(self.frame_times[tally.frames]), step)
             tally.frames += 1
@@ -92,17 +95,22 @@ class Recorder:
         tally.rejected += step.rejected
         tally.steps += 1
         self.last_supplied = step.last.supplied
-        inputs = self._inputs(step.last.time, step.last.governors, segment)
-        self.last_conditions = self.model.conditions(step.last.temperature, inputs)
+        self._last = step.last.x, self._inputs(step.last.time, step.last.governors, segment)
 
-    def _put(self, curve: Curve, value: float) -> None:
-        self.curves.setdefault(curve, []).append(value)
+    def last_conditions(self) -> Conditions:
+        """Conditions at the last step's end."""
+        assert self._last is not None
+        x, inputs = self._last
+        return self.model.conditions(self.dynamics.field(x), inputs)
+
+    def _put(self, curve: Curve, values: Floats) -> None:
+        self.curves.setdefault(curve, []).extend(values.tolist())
 
     def _inputs(self, time: float, governors: tuple[GovernorState, ...], segment: float) -> Inputs:
-        return self.model.program.at(time, speeds_of(self.stepper.laws, list(governors)), segment)
+        return self.model.program.at(time, speeds_of(self.dynamics.laws, list(governors)), segment)
 
     def _frame(self, time: float, step: Step) -> Frame:
-        temperature = step.at(time)
+        temperature = self.dynamics.field(step.at(time))
         inputs = self._inputs(time, step.governors_at(time), 0.5 * (step.first.time + step.last.time))
         now = self.model.conditions(temperature, inputs)
         strengths = self.model.strengths(now)
@@ -110,16 +118,8 @@ class Recorder:
 
     def _operating(self, state: State, segment: float) -> dict[Curve, float]:
         inputs = self._inputs(state.time, state.governors, segment)
-        now = self.model.conditions(state.temperature, inputs)
+        now = self.dynamics.conditions(state.x, inputs)
         return operating_curves(self.model, now, dict(inputs.controls.speeds))
-
-
-@dataclass(frozen=True)
-class Watch:
-    """Nodes whose maximum is recorded, or their mean if each has a share."""
-
-    nodes: Ints
-    shares: Floats | None = None
 
 
 def watched_nodes(model: Model) -> dict[Curve, Watch]:

@@ -1,4 +1,4 @@
-"""One implicit stage: C (T − T₀)/s = carried + F(T), with the governors' answers, by modified Newton.
+"""One implicit stage: C (x − x₀)/s = carried + heat(x), with the governors' answers, by modified Newton.
 
 LU factors of C/s + K are kept by span `s`; as long as they shrink the error well they serve for any K near by.
 """
@@ -7,15 +7,14 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
-import scipy.sparse as sp
 
-from thermsim.model.arrays import Floats, Ints
+from thermsim.model.arrays import Floats
 from thermsim.model.program import Inputs
-from thermsim.model.system import Model
-from thermsim.solve.factor import Factor
-from thermsim.solve.governors import GovernorLaw, GovernorState, speeds_of
+from thermsim.solve.dynamics import Dynamics, Solver
+from thermsim.solve.governors import GovernorState, Sensor, speeds_of
 
 MOST_ITERATIONS = 12
 PATIENCE = 6  # iterations, after which slow progress is not worth a new factor
@@ -31,7 +30,7 @@ class NotConverged(Exception):
 
 @dataclass(frozen=True)
 class Stage:
-    """What is to be solved: from `start` (°C) over `span` (s), with `carried` watts from the stages before.
+    """What is to be solved: from the state `start` over `span` (s), with `carried` watts from the stages before.
 
     `known`: where the governors stand without this stage's own rate. `time` is the stage's end; for `segment`
     see `Program.at`.
@@ -47,63 +46,66 @@ class Stage:
 
 @dataclass(frozen=True)
 class Solution:
-    """A solved stage: temperatures (°C), governors, inputs, and K at the iteration before the last correction."""
+    """A solved stage: state, governors, inputs, and the operator before the last correction."""
 
-    temperature: Floats
+    x: Floats
     governors: tuple[GovernorState, ...]
     inputs: Inputs
-    matrix: sp.csc_array
+    operator: Any
 
 
 @dataclass(frozen=True)
 class Border:
     """Rank-one corrections for the governors: the stage's Newton matrix is A − Σ c_k σ_k e_kᵀ."""
 
-    columns: Floats  # A⁻¹ c, shape (governors, nodes)
+    columns: Floats  # A⁻¹ c, shape (governors, unknowns)
     slopes: Floats  # change of speed per kelvin
-    nodes: Ints  # each governor's sensor
+    sensors: list[tuple[Sensor, int]]  # each governor's, and which of its places is read
+
+    def _read(self, change: Floats) -> Floats:
+        return np.array([sensor.changes(change)[k] for sensor, k in self.sensors])
 
     def correct(self, step: Floats) -> Floats:
         """The Newton step with the governors' answer included (Woodbury)."""
-        small = np.eye(self.slopes.size) - self.columns[:, self.nodes].T * self.slopes[:, None]
-        speeds = np.linalg.solve(small, self.slopes * step[self.nodes])
+        answers = np.array([self._read(column) for column in self.columns]).T
+        small = np.eye(self.slopes.size) - answers * self.slopes[:, None]
+        speeds = np.linalg.solve(small, self.slopes * self._read(step))
         corrected: Floats = step + speeds @ self.columns
         return corrected
 
 
 class StageSolver:
-    """Solves stages of one model until corrections fall below `settled` (K)."""
+    """Solves stages until corrections fall below `settled` (K)."""
 
-    def __init__(self, model: Model, laws: list[GovernorLaw], settled: float) -> None:
-        self.model = model
-        self.laws = laws
+    def __init__(self, dynamics: Dynamics, settled: float) -> None:
+        self.dynamics = dynamics
+        self.laws = dynamics.laws
         self.settled = settled
         self.factorisations = 0
         self.solves = 0
-        self._factors: OrderedDict[float, Factor] = OrderedDict()
+        self._factors: OrderedDict[float, Solver] = OrderedDict()
+        self._marks: dict[float, Floats] = {}
         self._contraction: dict[float, float] = {}
-        self._once = not model.pattern.moving and not laws  # linear: the first correction is exact
 
     def solve(self, stage: Stage, guess: Floats) -> Solution:
-        """Temperatures, governors and inputs at the stage's end. Raises `NotConverged`."""
-        storage = self.model.capacity / stage.span
-        temperature, last = guess, np.inf
+        """State, governors and inputs at the stage's end. Raises `NotConverged`."""
+        storage = self.dynamics.capacity / stage.span
+        x, last = guess, np.inf
         border: Border | None = None
         for iteration in range(MOST_ITERATIONS):
             governors = tuple(
-                law.advance(known, stage.span, law.read(temperature))
-                for law, known in zip(self.laws, stage.known, strict=True)
+                law.advance(known, stage.span, law.read(x)) for law, known in zip(self.laws, stage.known, strict=True)
             )
-            inputs, matrix, surplus = self._balance(stage, temperature, governors)
-            factor = self.factor(stage.span, matrix)
-            step = self.apply(factor, surplus + stage.carried - storage * (temperature - stage.start))
+            inputs, operator, surplus = self._balance(stage, x, governors)
+            factor = self.factor(stage.span, operator)
+            step = self.apply(factor, surplus + stage.carried - storage * (x - stage.start))
             if self.laws:
-                border = border or self._border(stage, factor, temperature, governors, surplus)
+                border = border or self._border(stage, factor, x, governors, surplus)
                 step = border.correct(step)
-            temperature = temperature + step
-            size = float(np.abs(step).max())
-            if self._once or self._remaining(stage.span, size, last) < self.settled:
-                return Solution(temperature, governors, inputs, matrix)
+            x = x + step
+            size = self.dynamics.kelvin(step)
+            if self.dynamics.linear or self._remaining(stage.span, size, last) < self.settled:
+                return Solution(x, governors, inputs, operator)
             if size > SLOW * last and size > self.settled:
                 if iteration > PATIENCE:
                     raise NotConverged
@@ -113,13 +115,10 @@ class StageSolver:
             last = size
         raise NotConverged
 
-    def _balance(
-        self, stage: Stage, temperature: Floats, governors: tuple[GovernorState, ...]
-    ) -> tuple[Inputs, sp.csc_array, Floats]:
-        model = self.model
-        inputs = model.program.at(stage.time, speeds_of(self.laws, list(governors)), stage.segment)
-        matrix = model.matrix(model.strengths(model.conditions(temperature, inputs)))
-        return inputs, matrix, model.imbalance(matrix, temperature, inputs)
+    def _balance(self, stage: Stage, x: Floats, governors: tuple[GovernorState, ...]) -> tuple[Inputs, Any, Floats]:
+        program = self.dynamics.model.program
+        inputs = program.at(stage.time, speeds_of(self.laws, list(governors)), stage.segment)
+        return inputs, *self.dynamics.balance(x, inputs)
 
     def _remaining(self, span: float, size: float, last: float) -> float:
         """The error left (K) after a correction of a size, from how fast corrections have been shrinking."""
@@ -130,34 +129,34 @@ class StageSolver:
         return size * rate / (1 - rate)
 
     def _border(
-        self, stage: Stage, factor: Factor, temperature: Floats, governors: tuple[GovernorState, ...], surplus: Floats
+        self, stage: Stage, factor: Solver, x: Floats, governors: tuple[GovernorState, ...], surplus: Floats
     ) -> Border:
         """Response of the stage to each governed speed."""
-        columns, slopes, nodes = [], [], []
+        columns, slopes, sensors = [], [], []
         for k, law in enumerate(self.laws):
             faster = GovernorState(governors[k].speed + SPEED_STEP, governors[k].integral, governors[k].on)
             moved = (*governors[:k], faster, *governors[k + 1 :])
-            change = (self._balance(stage, temperature, moved)[2] - surplus) / SPEED_STEP
+            change = (self._balance(stage, x, moved)[2] - surplus) / SPEED_STEP
             columns.append(self.apply(factor, change))
-            slopes.append(law.slope(stage.known[k], stage.span, law.read(temperature)))
-            nodes.append(law.hottest(temperature))
-        return Border(np.array(columns), np.array(slopes), np.array(nodes))
+            slopes.append(law.slope(stage.known[k], stage.span, law.read(x)))
+            sensors.append((law.sensor, law.hottest(x)))
+        return Border(np.array(columns), np.array(slopes), sensors)
 
-    def apply(self, factor: Factor, right: Floats) -> Floats:
+    def apply(self, factor: Solver, right: Floats) -> Floats:
         """A solve, counted."""
         self.solves += 1
         return factor.solve(right)
 
-    def factor(self, span: float, matrix: sp.csc_array | None = None) -> Factor:
-        """The kept factor for a span, made from K if there is none."""
-        if span in self._factors:
+    def factor(self, span: float, operator: Any = None) -> Solver:
+        """The kept factor for a span, made from an operator if there is none."""
+        kept = self._factors.get(span)
+        if kept and (operator is None or not self.dynamics.strayed(self._marks[span], operator, span)):
             self._factors.move_to_end(span)
-            return self._factors[span]
-        assert matrix is not None
-        square = self.model.square(matrix).copy()
-        square.data[self.model.pattern.diagonal] += self.model.capacity / span
+            return kept
+        assert operator is not None
         self.factorisations += 1
         while self._factors and sum(kept.bytes for kept in self._factors.values()) > FACTOR_BYTES:
             self._factors.popitem(last=False)
-        self._factors[span] = Factor(square)
+        self._factors[span] = self.dynamics.factor(operator, span)
+        self._marks[span] = self.dynamics.mark(operator)
         return self._factors[span]

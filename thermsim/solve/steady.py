@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 import numpy as np
 import scipy.sparse as sp
-import scipy.sparse.linalg as spl
 from scipy.optimize import brentq
 
 from thermsim.model.arrays import Floats
@@ -15,12 +14,12 @@ from thermsim.model.operating import Conditions
 from thermsim.model.program import Inputs
 from thermsim.model.system import Model, Strengths
 from thermsim.physics.ranges import collect_ranges
-from thermsim.solve.factor import Factor, NoPath, SolveFailed
+from thermsim.solve.factor import Factor, NoPath, SolveFailed, solve_near
 from thermsim.solve.governors import GovernorLaw, governor_laws
+from thermsim.solve.ordering import layout_of
 
 SETTLED = 1e-7  # K, the last correction of a steady state
 LINEAR = 1e-3  # relative error of a correction; the next one makes it good
-MOST_KRYLOV = 10  # iterations between restarts; past four of those a new factor is cheaper
 ACCEPTABLE = 1e-4  # K, where rounding or a kink keeps the corrections from falling further
 LONGEST = 1e3  # K, of one correction: laws are asked for no absurd temperatures on the way
 RUNAWAY = 1e5  # K, a correction that only a nearly singular matrix gives, if it comes again and again
@@ -94,14 +93,13 @@ class SteadySolver:
 
     def _step(self, matrix: sp.csc_array, left: Floats) -> Floats:
         """Solve K step = left: the factor of an earlier K preconditions, and is made anew only when it is far off."""
-        if self.factor is not None and left.any():
-            ahead = spl.LinearOperator(matrix.shape, self.factor.solve, dtype=float)
-            step, failed = spl.gmres(matrix, left, rtol=LINEAR, atol=0.0, restart=MOST_KRYLOV, maxiter=4, M=ahead)
-            if not failed:
-                return np.asarray(step)
-        self.factor = Factor(matrix)
-        self.factorisations += 1
-        return self.factor.solve(left)
+        step = None if self.factor is None else solve_near(self.factor, matrix, left, LINEAR)
+        if step is None:
+            self.factor = None  # its memory is wanted for the new one
+            self.factor = Factor(matrix, layout_of(self.model))
+            self.factorisations += 1
+            step = self.factor.solve(left)
+        return step
 
     def solve(self, time: float) -> Steady:
         """Steady state under the inputs of a time, each governor at the speed its law settles on."""
@@ -165,8 +163,9 @@ class SteadySolver:
         square = model.square(matrix)
         step = self._step(square, left)
         response = self._step(square, (balance(speed + nudge)[1] - left) / nudge)
-        node = law.hottest(self.temperature)
-        wanted = law.rest(speed, float(self.temperature[node] + step[node]), float(response[node]))
+        sensor, k = law.sensor, law.hottest(self.temperature)
+        reading = law.read(self.temperature) + float(sensor.changes(step)[k])
+        wanted = law.rest(speed, reading, float(sensor.changes(response)[k]))
         change = min(max(wanted, speed - MOST_CHANGE, table.min_speed), speed + MOST_CHANGE, table.max_speed) - speed
         correction = step + change * response
         self.temperature = self.temperature + correction

@@ -1,4 +1,4 @@
-"""TR-BDF2 on the full system: one step with an error estimate.
+"""TR-BDF2: one step with an error estimate.
 
 Bank et al. 1985; Hosea & Shampine 1996, in its stiffly accurate three-stage form: second order, L-stable,
 both implicit stages with the same matrix C/(d h) + K.
@@ -12,10 +12,9 @@ from math import sqrt
 import numpy as np
 
 from thermsim.model.arrays import Floats, Ints
-from thermsim.model.system import Model
 from thermsim.physics.ranges import collect_ranges
-from thermsim.solve.factor import Factor
-from thermsim.solve.governors import GovernorLaw, GovernorRate, GovernorState, speeds_of
+from thermsim.solve.dynamics import Dynamics
+from thermsim.solve.governors import GovernorRate, GovernorState, speeds_of
 from thermsim.solve.stage import Solution, Stage, StageSolver
 
 GAMMA = 2 - sqrt(2)
@@ -26,15 +25,14 @@ ERROR = (W - (1 - W) / 3, W - (3 * W + 1) / 3, D - D / 3)
 
 SPEED_WEIGHT = 10.0  # K of error that an error of the whole speed range counts as
 SETTLED = 2e-3  # of the tolerance: where iterations within a stage may stop
-MOST_ROUNDS = 20  # to bring massless nodes into balance
 
 
 @dataclass(frozen=True)
 class State:
-    """Where a history stands: time (s), temperatures (°C, shape (nodes,)), heat left to store (W), governors."""
+    """Where a history stands: time (s), unknowns (see `Dynamics`), heat left to store (W), governors."""
 
     time: float
-    temperature: Floats
+    x: Floats
     surplus: Floats
     governors: tuple[GovernorState, ...]
     supplied: float  # W into all nodes
@@ -43,20 +41,20 @@ class State:
 
 @dataclass(frozen=True)
 class Step:
-    """An accepted step from one state to the next; between them temperatures follow a cubic."""
+    """An accepted step from one state to the next; between them the unknowns follow a cubic."""
 
     first: State
     last: State
-    slopes: tuple[Floats, Floats]  # K/s at either end; the chord's slope where a node has no capacity
+    slopes: tuple[Floats, Floats]  # per second at either end; the chord's slope where a node has no capacity
     supplied: float  # J over the step
     rejected: float  # J over the step
     stored: float  # J over the step
 
     def at(self, time: float, nodes: Ints | slice = slice(None)) -> Floats:
-        """Temperatures at a time within the step, shape of `nodes` (all by default)."""
+        """The unknowns at a time within the step, shape of `nodes` (all by default)."""
         span = self.last.time - self.first.time
         u = (time - self.first.time) / span
-        low, high = self.first.temperature[nodes], self.last.temperature[nodes]
+        low, high = self.first.x[nodes], self.last.x[nodes]
         start, end = span * self.slopes[0][nodes], span * self.slopes[1][nodes]
         chord = high - low
         value: Floats = low + u * (chord + (1 - u) * ((1 - u) * (start - chord) - u * (end - chord)))
@@ -76,35 +74,27 @@ Rates = list[GovernorRate]
 
 
 class Stepper:
-    """Takes steps of given length on a model, with an error estimate."""
+    """Takes steps of given length, with an error estimate."""
 
-    def __init__(self, model: Model, laws: list[GovernorLaw], tolerance: float) -> None:
-        self.model = model
-        self.laws = laws
-        self.stages = StageSolver(model, laws, SETTLED * tolerance)
-        self.has_capacity = model.capacity > 0
+    def __init__(self, dynamics: Dynamics, tolerance: float) -> None:
+        self.dynamics = dynamics
+        self.laws = dynamics.laws
+        self.stages = StageSolver(dynamics, SETTLED * tolerance)
+        self.has_capacity = dynamics.capacity > 0
 
-    def state(self, time: float, temperature: Floats, governors: Governors, segment: float) -> State:
+    def state(self, time: float, x: Floats, governors: Governors, segment: float) -> State:
         """A state with its heat balance, massless nodes put into balance first."""
-        model = self.model
-        inputs = model.program.at(time, speeds_of(self.laws, list(governors)), segment)
-        temperature = temperature.copy()
-        light = np.flatnonzero(~self.has_capacity)
-        for _ in range(MOST_ROUNDS if light.size else 0):
-            matrix = model.matrix(model.strengths(model.conditions(temperature, inputs)))
-            left = model.imbalance(matrix, temperature, inputs)[light]
-            step = Factor(model.square(matrix)[light][:, light]).solve(left)
-            temperature[light] += step
-            if np.abs(step).max() < self.stages.settled:
-                break
-        matrix = model.matrix(model.strengths(model.conditions(temperature, inputs)))
-        surplus = np.where(self.has_capacity, model.imbalance(matrix, temperature, inputs), 0.0)
-        return self._state(time, surplus, Solution(temperature, governors, inputs, matrix))
+        dynamics = self.dynamics
+        inputs = dynamics.model.program.at(time, speeds_of(self.laws, list(governors)), segment)
+        x = dynamics.settle(x, inputs, self.stages.settled)
+        operator, left = dynamics.balance(x, inputs)
+        surplus = np.where(self.has_capacity, left, 0.0)
+        return self._state(time, surplus, Solution(x, governors, inputs, operator))
 
     def _state(self, time: float, surplus: Floats, solution: Solution) -> State:
         supplied = solution.inputs.supplied
-        left = float(self.model.imbalance(solution.matrix, solution.temperature, solution.inputs).sum())
-        return State(time, solution.temperature, surplus, solution.governors, supplied, supplied - left)
+        left = self.dynamics.watts(self.dynamics.left(solution.operator, solution.x, solution.inputs))
+        return State(time, solution.x, surplus, solution.governors, supplied, supplied - left)
 
     def step(self, first: State, length: float, segment: float) -> tuple[Step, float]:
         """One step and its error estimate (K, largest over the nodes). `segment`: see `Program.at`."""
@@ -117,14 +107,14 @@ class Stepper:
         # to γ of the step by the trapezoidal rule
         known = moved(first.governors, (begin, span))
         time = first.time + GAMMA * length
-        middle = self._solve(Stage(first.temperature, first.surplus, known, span, time, segment), first.temperature)
+        middle = self._solve(Stage(first.x, first.surplus, known, span, time, segment), first.x)
         between = rates_from(known, middle.governors, span)
         # then to its end by the second-order backward difference
         known = moved(first.governors, (begin, W * length), (between, W * length))
         carried = W / D * (first.surplus + middle.surplus)
         time = first.time + length
-        guess = first.temperature + (middle.temperature - first.temperature) / GAMMA
-        last = self._solve(Stage(first.temperature, carried, known, span, time, segment), guess)
+        guess = first.x + (middle.x - first.x) / GAMMA
+        last = self._solve(Stage(first.x, carried, known, span, time, segment), guess)
         error = max(
             self._missed_kelvin(first, middle, last, span),
             self._missed_speed(length, begin, between, rates_from(known, last.governors, span)),
@@ -134,8 +124,8 @@ class Stepper:
     def _solve(self, stage: Stage, guess: Floats) -> State:
         solution = self.stages.solve(stage, guess)
         # the stage's own equation gives the rate, so that stored heat closes to rounding
-        storage = self.model.capacity / stage.span
-        surplus = np.where(self.has_capacity, storage * (solution.temperature - stage.start) - stage.carried, 0.0)
+        storage = self.dynamics.capacity / stage.span
+        surplus = np.where(self.has_capacity, storage * (solution.x - stage.start) - stage.carried, 0.0)
         return self._state(stage.time, surplus, solution)
 
     def _missed_kelvin(self, first: State, middle: State, last: State, span: float) -> float:
@@ -143,7 +133,7 @@ class Stepper:
         blame = ERROR[0] * first.surplus + ERROR[1] * middle.surplus + ERROR[2] * last.surplus
         if not blame.any():
             return 0.0
-        return float(np.abs(self.stages.apply(self.stages.factor(span), blame / D)).max())
+        return self.dynamics.kelvin(self.stages.apply(self.stages.factor(span), blame / D))
 
     def _missed_speed(self, length: float, begin: Rates, between: Rates, end: Rates) -> float:
         """The same for the governed speeds, as kelvin."""
@@ -159,17 +149,14 @@ class Stepper:
             length * (W * getattr(first, rate) + W * getattr(middle, rate) + D * getattr(last, rate))
             for rate in ("supplied", "rejected")
         )
-        chord = (last.temperature - first.temperature) / length
-        heavy = np.where(self.has_capacity, self.model.capacity, 1.0)
+        chord = (last.x - first.x) / length
+        heavy = np.where(self.has_capacity, self.dynamics.capacity, 1.0)
         start, end = (np.where(self.has_capacity, state.surplus / heavy, chord) for state in (first, last))
-        stored = float(self.model.capacity @ (last.temperature - first.temperature))
+        stored = self.dynamics.joules(last.x - first.x)
         return Step(first, last, (start, end), supplied, rejected, stored)
 
     def _rates(self, state: State) -> Rates:
-        return [
-            law.rate(governor, law.read(state.temperature))
-            for law, governor in zip(self.laws, state.governors, strict=True)
-        ]
+        return [law.rate(governor, law.read(state.x)) for law, governor in zip(self.laws, state.governors, strict=True)]
 
 
 def moved(start: Governors, *by: tuple[Rates, float]) -> Governors:

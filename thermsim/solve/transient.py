@@ -10,12 +10,15 @@ from scipy.optimize import brentq
 
 from thermsim.model.arrays import Floats
 from thermsim.model.system import Model
+from thermsim.solve.dynamics import Dynamics, FullDynamics
 from thermsim.solve.factor import SolveFailed
-from thermsim.solve.governors import GovernorLaw, GovernorState, governor_laws
+from thermsim.solve.governors import GovernorLaw, GovernorState
 from thermsim.solve.stage import NotConverged
 from thermsim.solve.tr_bdf2 import State, Step, Stepper
 
-LADDER = 4.0  # steps are powers of this times the shortest, so that factors are reused
+LADDER = 4.0  # steps are powers of this times the shortest, so that sparse factors are reused
+SAFETY = 0.7  # of the tolerance that a longer step should not pass
+MOST_GROWTH = 4.0  # of a step over the one before
 SHORTEST = 0.01  # s
 LONGEST = 1e7  # s
 TOO_SHORT = 1e-7  # s
@@ -27,23 +30,33 @@ class Standing:
     """Where a history stands after a step: enough to go on from there. `rung`: of the next step's length."""
 
     time: float
-    temperature: Floats
+    x: Floats
     governors: tuple[GovernorState, ...]
     rung: int | None = None
 
 
 class Transient:
-    """One history of a model. Iterate over `steps`; `stepper` counts the work, `rung` is the next step's."""
+    """One history from a state. Iterate over `steps`; `stepper` counts the work, `rung` is the next step's."""
 
-    def __init__(self, model: Model, tolerance: float | None = None, start: Floats | None = None) -> None:
+    def __init__(
+        self, dynamics: Dynamics, start: Floats, tolerance: float | None = None, ladder: float = LADDER
+    ) -> None:
+        model = dynamics.model
         self.model = model
+        self.dynamics = dynamics
         self.tolerance = tolerance or model.case.spec.run.tolerance
-        self.laws = governor_laws(model)
-        self.stepper = Stepper(model, self.laws, self.tolerance)
-        self._start = model.start() if start is None else start
+        self.laws = dynamics.laws
+        self.stepper = Stepper(dynamics, self.tolerance)
+        self._start = start
+        self._ladder = ladder
         self.rejected = 0
         self.rung = 0
         self._highest_rung = self._rung_of(min(model.program.longest_step, LONGEST))
+
+    @classmethod
+    def of(cls, model: Model, tolerance: float | None = None, start: Floats | None = None) -> Transient:
+        """The history of a full model, from its own start unless another is given."""
+        return cls(FullDynamics(model), model.start() if start is None else start, tolerance)
 
     def steps(self, end: float, resume: Standing | None = None) -> Iterator[Step]:
         """Accepted steps from 0 (or where a history stood) to `end`, landing on every jump of the inputs."""
@@ -51,16 +64,16 @@ class Transient:
         stops = [*[t for t in self.model.program.breaks if at.time < t < end], end]
         for stop in stops:
             segment = 0.5 * (at.time + stop)
-            state = self.stepper.state(at.time, at.temperature, at.governors, segment)
+            state = self.stepper.state(at.time, at.x, at.governors, segment)
             self.rung = self._first_rung(state) if at.rung is None else at.rung
             for step in self._segment(state, stop, segment):
                 yield step
-                at = Standing(step.last.time, step.last.temperature, step.last.governors)
+                at = Standing(step.last.time, step.last.x, step.last.governors)
 
     def _segment(self, state: State, stop: float, segment: float) -> Iterator[Step]:
         """Steps within a stretch of smooth inputs; a thrown switch starts it anew."""
         while state.time < stop - TOO_SHORT:
-            length = min(SHORTEST * LADDER**self.rung, stop - state.time)
+            length = min(SHORTEST * self._ladder**self.rung, stop - state.time)
             try:
                 step, error = self.stepper.step(state, length, segment)
             except NotConverged:
@@ -77,27 +90,32 @@ class Transient:
                 self.rung = self._first_rung(state)
             else:
                 state = step.last
-                if error < self.tolerance / LADDER**3 * 0.7 and length == SHORTEST * LADDER**self.rung:
-                    self.rung = min(self.rung + 1, self._highest_rung)
+                if length == SHORTEST * self._ladder**self.rung:
+                    self.rung = min(self.rung + self._rise(error), self._highest_rung)
             yield step
 
     def _first_rung(self, state: State) -> int:
         heavy = self.stepper.has_capacity
-        fastest = float(np.abs(state.surplus[heavy] / self.model.capacity[heavy]).max(initial=0.0))
+        rate = np.where(heavy, state.surplus, 0.0) / np.where(heavy, self.dynamics.capacity, 1.0)
+        fastest = self.dynamics.kelvin(rate)
         wish = FIRST_CHANGE * self.tolerance / max(fastest, 1e-12)
         return min(self._rung_of(min(wish, 1e3)), self._highest_rung)
 
-    @staticmethod
-    def _rung_of(length: float) -> int:
+    def _rise(self, error: float) -> int:
+        """How many rungs the next step may be longer, after one of an error (K)."""
+        growth = min((SAFETY * self.tolerance / max(error, 1e-300)) ** (1 / 3), MOST_GROWTH)
+        return max(int(np.log(growth) / np.log(self._ladder) + 1e-9), 0)
+
+    def _rung_of(self, length: float) -> int:
         """The highest rung not longer than a length."""
-        return int(np.floor(np.log(length / SHORTEST) / np.log(LADDER) + 1e-9))
+        return int(np.floor(np.log(length / SHORTEST) / np.log(self._ladder) + 1e-9))
 
     def _thrown(self, step: Step) -> GovernorLaw | None:
         """The switch to be thrown first within a step, if any."""
         thrown = [
             law
             for law, state in zip(self.laws, step.last.governors, strict=True)
-            if law.crossed(state, law.read(step.last.temperature))
+            if law.crossed(state, law.read(step.last.x))
         ]
         return min(thrown, key=lambda law: self._instant(step, law), default=None)
 
@@ -108,7 +126,7 @@ class Transient:
         assert threshold is not None
 
         def over(time: float) -> float:
-            return float(step.at(time, law.sensor).max()) - threshold
+            return law.read(step.at(time)) - threshold
 
         start, stop = step.first.time, step.last.time
         return float(brentq(over, start, stop, xtol=1e-6)) if over(start) * over(stop) < 0 else stop
@@ -121,5 +139,5 @@ class Transient:
             step, _ = self.stepper.step(state, max(instant - state.time, TOO_SHORT), segment)
         governors = list(step.last.governors)
         governors[index] = replace(governors[index], on=not on)
-        restarted = self.stepper.state(step.last.time, step.last.temperature, tuple(governors), segment)
+        restarted = self.stepper.state(step.last.time, step.last.x, tuple(governors), segment)
         return replace(step, last=restarted), restarted

@@ -34,12 +34,12 @@ def save(file: Any, number: int, checkpoint: Checkpoint) -> None:
     slot = SLOTS[number % 2]
     standing = checkpoint.standing
     if slot not in group:
-        group.create_dataset(slot, data=standing.temperature)
+        group.create_dataset(slot, data=standing.x)
         group[slot].attrs["number"] = 0
     data = group[slot]
     data.attrs["number"] = 0  # not valid while it is being written
     file.flush()
-    data[:] = standing.temperature
+    data[:] = standing.x
     data.attrs["state"] = json.dumps(
         {
             "time": standing.time,

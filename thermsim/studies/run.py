@@ -44,7 +44,7 @@ def run(case: Case, out: str | Path | None = None, progress: Progress | None = N
         calm = solve_steady(model, sum(stretch) / 2)
         last = steady_at_end(model, calm)
         settled = clock.perf_counter()
-        history = Transient(model)
+        history = Transient.of(model)
         writer = ResultWriter(folder / "result.h5", model, {"version": version("thermsim"), "engine": "full"})
         try:
             recorder, reason = _follow(model, history, last, writer, progress)
@@ -92,7 +92,7 @@ def _follow(
     settings = model.case.spec.run
     end = settings.duration
     times = sample_times(end, model.program.breaks)
-    recorder = Recorder(model, history.stepper, np.linspace(0.0, end, settings.frames), times)
+    recorder = Recorder(history.dynamics, np.linspace(0.0, end, settings.frames), times)
     resumed = writer.resumed
     if resumed:
         recorder.tally = resumed.tally
@@ -107,7 +107,7 @@ def _follow(
             writer.curves(times, recorder.curves)
             if step.last.time < end:
                 last = step.last
-                writer.checkpoint(Standing(last.time, last.temperature, last.governors, history.rung), recorder.tally)
+                writer.checkpoint(Standing(last.time, last.x, last.governors, history.rung), recorder.tally)
         if progress:
             progress(step.last.time, end)
         if settings.until == "steady" and _is_steady(recorder, steady, settings.criterion, settings.settle):

@@ -167,8 +167,7 @@ def _solids(done: Finished) -> Table:
 
 def _ledger(done: Finished) -> Table:
     """Watts at the end of the run: supplied, what each way out carries, and what is still being stored."""
-    now = done.record.last_conditions
-    assert now is not None
+    now = done.record.last_conditions()
     strengths = done.model.strengths(now)
     ways = outflows(done.model, now, strengths)
     supplied = done.record.last_supplied

@@ -1,0 +1,227 @@
+"""The image of a model in a reduced basis: the same heat balance in a few dozen coordinates.
+
+Every moving link group is projected once; its strength is found by its own law, from the temperatures it reads.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.linalg import get_lapack_funcs
+
+from thermsim.model.arrays import Floats, Ints
+from thermsim.model.links import LinkGroup
+from thermsim.model.operating import Conditions
+from thermsim.model.program import Inputs
+from thermsim.solve.dynamics import Readings, Watch, too_far
+from thermsim.solve.factor import SolveFailed
+from thermsim.solve.governors import GovernorLaw, NodeSensor, governor_laws
+from thermsim.solve.reduced.basis import Basis
+from thermsim.solve.reduced.projector import Projector
+from thermsim.solve.reduced.readings import RowReadings
+
+GETRF, GETRS = get_lapack_funcs(("getrf", "getrs"), dtype=np.float64)
+
+
+class DenseFactor:
+    """LU of a small dense matrix."""
+
+    def __init__(self, matrix: Floats) -> None:
+        self._lu, self._pivots, failed = GETRF(matrix, overwrite_a=True)
+        if failed:
+            raise SolveFailed("a reduced operator is singular")
+
+    @property
+    def bytes(self) -> float:
+        """Memory held."""
+        return float(self._lu.nbytes)
+
+    def solve(self, right: Floats) -> Floats:
+        """Solution for one right-hand side."""
+        found: Floats = GETRS(self._lu, self._pivots, right)[0]
+        return found
+
+
+@dataclass(frozen=True)
+class Change:
+    """How far the strengths of one state are from the reference: of whole groups, and of patches (W/K)."""
+
+    groups: Floats
+    patches: Floats
+
+
+@dataclass(frozen=True)
+class RowSensor:
+    """Reads some rows of a reduced field."""
+
+    offset: Floats
+    rows: Floats
+
+    def values(self, x: Floats) -> Floats:
+        """Temperatures, °C."""
+        found: Floats = self.offset + self.rows @ x
+        return found
+
+    def changes(self, change: Floats) -> Floats:
+        """How they change, K."""
+        found: Floats = self.rows @ change
+        return found
+
+
+class Image:
+    """`Dynamics` in the coordinates of a basis, z, with unit capacities; `before`: an image in part of the basis."""
+
+    def __init__(self, projector: Projector, basis: Basis, before: Image | None = None) -> None:
+        self.model = projector.model
+        self.projector = projector
+        self.basis = basis
+        self.size = basis.size
+        self.capacity = np.ones(basis.size)
+        self._given = basis.given
+        self._project(basis.fields, before)
+        self._reading = self._reading_rows(basis.fields)
+        self._whole_box = basis.vectors @ basis.capacity  # coordinates of a field of ones
+        self._watch = np.ascontiguousarray(basis.vectors[:, projector.watched].T)
+        self._heat = (self.model.program.heat.T @ basis.vectors.T).T
+        self.laws = [
+            GovernorLaw(law.name, law.table, self._sensor(law.sensor.nodes))
+            for law in governor_laws(self.model)
+            if isinstance(law.sensor, NodeSensor)
+        ]
+        self._reference = np.array([float(np.asarray(projector.reference[k])) for k, _ in projector.whole])
+        self.linear = not projector.whole and not projector.patched and not self.laws
+
+    def _sensor(self, nodes: Ints) -> RowSensor:
+        fields = self.basis.fields
+        return RowSensor(fields[0, nodes], np.ascontiguousarray(fields[self._given :, nodes].T))
+
+    def _project(self, fields: Floats, before: Image | None) -> None:
+        """Reference operator and those of moving groups, each tested with the basis, shape (size, fields)."""
+        given, old = self._given, before.size if before else 0
+        vectors, matrix = self.basis.vectors, self.projector.matrix
+        self._base = np.empty((self.size, fields.shape[0]))
+        if before:
+            self._base[:old, : given + old] = before._base
+        fresh = given + old if before else 0
+        self._base[:, fresh:] = vectors @ (matrix @ fields[fresh:].T)
+        self._base[old:, :fresh] = (matrix.T @ vectors[old:].T).T @ fields[:fresh].T
+        self._groups = np.empty((len(self.projector.whole), self.size, fields.shape[0]))
+        for row, (_, group) in enumerate(self.projector.whole):
+            if before:
+                self._groups[row, :old, :fresh] = before._groups[row]
+            _project_group(group, fields, given, old, fresh, self._groups[row])
+        differences = [patches.difference(fields) for patches, _ in self.projector.patched]
+        self._differences = np.concatenate([np.zeros((fields.shape[0], 0)), *differences], axis=1)
+        self._patch_weight = np.concatenate([np.zeros(0), *(patches.weight for patches, _ in self.projector.patched)])
+
+    def _reading_rows(self, fields: Floats) -> Floats:
+        """Rows that give each temperature an operating point or a law reads, in the order `_change` takes them."""
+        operating = self.model.operating
+        rows = [fields[:, feed] for feed in operating.feeds.values()]
+        rows += [fields[:, operating.coolant_nodes[name]].mean(axis=1) for name in operating.loops]
+        for _, group in self.projector.whole:
+            assert group.law is not None
+            rows += [fields[:, mean.nodes] @ mean.shares for mean in group.law.means]
+        lone = np.array(rows).reshape(-1, fields.shape[0])
+        return np.concatenate((lone, *(end.T for patches, _ in self.projector.patched for end in patches.ends(fields))))
+
+    def _all(self, x: Floats, inputs: Inputs) -> Floats:
+        return np.concatenate(([1.0], inputs.places, x))
+
+    def balance(self, x: Floats, inputs: Inputs) -> tuple[Change, Floats]:
+        """The change of strengths at a state, and the heat left to store."""
+        everything = self._all(x, inputs)
+        change = self._change(everything, inputs)[1]
+        return change, self._left(change, everything, inputs)
+
+    def left(self, operator: Change, x: Floats, inputs: Inputs) -> Floats:
+        """The heat left to store at given strengths."""
+        return self._left(operator, self._all(x, inputs), inputs)
+
+    def _left(self, change: Change, everything: Floats, inputs: Inputs) -> Floats:
+        left: Floats = self._heat @ inputs.watts - self._base @ everything
+        if change.groups.size:
+            left -= change.groups @ (self._groups @ everything)
+        if change.patches.size:
+            left -= self._differences[self._given :] @ (change.patches * (everything @ self._differences))
+        return left
+
+    def _change(self, everything: Floats, inputs: Inputs) -> tuple[Conditions, Change]:
+        reading, operating, projector = self._reading @ everything, self.model.operating, self.projector
+        airs, at = len(operating.air), len(operating.air) + len(operating.loops)
+        air, loops = operating.points(reading[:airs].tolist(), reading[airs:at].tolist(), inputs.controls)
+        now = Conditions(everything[:0], air, loops, operating.pressure)
+        groups = np.empty(len(projector.whole))
+        for row, (k, group) in enumerate(projector.whole):
+            law = group.law
+            assert law is not None
+            means = reading[at : at + len(law.means)].tolist()
+            at += len(law.means)
+            groups[row] = law.formula(now, *means) - projector.reference[k]
+        patches = [np.zeros(0)]
+        for patch, at_rest in projector.patched:
+            ends = []
+            for _ in patch.law.ends:
+                ends.append(reading[at : at + patch.weight.size])
+                at += patch.weight.size
+            patches.append(patch.law.formula(now, *ends, *patch.given) - at_rest)
+        return now, Change(groups, np.concatenate(patches) * self._patch_weight)
+
+    def factor(self, operator: Change, span: float) -> DenseFactor:
+        """Dense factors of 1/span + K."""
+        given = self._given
+        square = self._base[:, given:] + np.eye(self.size) / span
+        if operator.groups.size:
+            square += np.tensordot(operator.groups, self._groups[:, :, given:], 1)
+        if operator.patches.size:
+            moving = self._differences[given:]
+            square += (moving * operator.patches) @ moving.T
+        return DenseFactor(square)
+
+    def mark(self, operator: Change) -> Floats:
+        """Strengths of the moving groups."""
+        return self._reference + operator.groups
+
+    def strayed(self, mark: Floats, operator: Change, span: float) -> bool:
+        """Whether any moving group is more than twice or less than half as strong as before."""
+        return too_far(np.abs(self.mark(operator)), np.abs(mark))
+
+    def settle(self, x: Floats, inputs: Inputs, settled: float) -> Floats:
+        """Every coordinate has capacity: nothing to settle."""
+        return x
+
+    def kelvin(self, change: Floats) -> float:
+        """The largest change of lumped nodes and of cells spread over the sheets."""
+        return float(np.abs(self._watch @ change).max(initial=0.0))
+
+    def watts(self, heat: Floats) -> float:
+        """All nodes' heat together."""
+        return float(self._whole_box @ heat)
+
+    def joules(self, change: Floats) -> float:
+        """Heat stored by a change of coordinates."""
+        return float(self._whole_box @ change)
+
+    def conditions(self, x: Floats, inputs: Inputs) -> Conditions:
+        """Operating points at a state; they carry no temperatures."""
+        return self._change(self._all(x, inputs), inputs)[0]
+
+    def field(self, x: Floats) -> Floats:
+        """Temperatures of all nodes, °C."""
+        basis = self.basis
+        found: Floats = basis.fields[0, : basis.nodes] + x @ basis.vectors[: x.size]
+        return found
+
+    def readings(self, watches: list[Watch]) -> Readings:
+        """Watches read from coordinates."""
+        return RowReadings(self.basis, watches)
+
+
+def _project_group(group: LinkGroup, fields: Floats, given: int, old: int, fresh: int, out: Floats) -> None:
+    """vᵀ M_g field for every vector and field, shape (size, fields); the corner [:old, :fresh] is there already."""
+    receiving = fields[:, group.receiver]
+    difference = receiving - fields[:, group.sender]
+    tested = (difference if group.mutual else receiving)[given:] * group.weight
+    out[:, fresh:] = tested @ difference[fresh:].T
+    out[old:, :fresh] = tested[old:] @ difference[:fresh].T
