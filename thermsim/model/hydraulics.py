@@ -20,6 +20,7 @@ from thermsim.physics.losses import FITTING_K, minor_loss_pressure
 
 Series = tuple["str | Branches", ...]  # elements by address, in flow order
 KNOT = 1.0  # K between the coolant temperatures at which the pump's point is solved; linear in between
+NOTCH = 1 / 64  # of rated speed, likewise
 
 
 @dataclass(frozen=True)
@@ -162,12 +163,17 @@ class LoopHydraulics:
     def flows(self, temperature_degc: float, speed: float, closed: frozenset[str] = frozenset()) -> Flows:
         """Flow through each element, m³/s, and the pump's under `pump`.
 
-        Solved at whole knots of temperature and linear in between, so it is continuous and quick.
+        Solved at whole knots of temperature and speed and linear in between, so it is continuous and quick.
         """
-        low = (temperature_degc // KNOT) * KNOT
-        share = (temperature_degc - low) / KNOT
-        cold, warm = self._flows(low, speed, closed), self._flows(low + KNOT, speed, closed)
-        return {key: (1 - share) * cold[key] + share * warm[key] for key in cold}
+        knot, warm = divmod(temperature_degc / KNOT, 1.0)
+        notch, fast = divmod(speed / NOTCH, 1.0)
+        found: Flows = {}
+        for up, share in ((0, 1 - warm), (1, warm)):
+            for on, part in ((0, 1 - fast), (1, fast)):
+                if share * part:
+                    for key, flow in self._flows((knot + up) * KNOT, (notch + on) * NOTCH, closed).items():
+                        found[key] = found.get(key, 0.0) + share * part * flow
+        return found
 
     def _solve(self, temperature_degc: float, speed: float, closed: frozenset[str]) -> Flows:
         liquid = self.liquid(temperature_degc)

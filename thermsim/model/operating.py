@@ -10,7 +10,7 @@ from thermsim.case.flow import Airway
 from thermsim.case.schema import Spec
 from thermsim.model.arrays import Floats, Ints
 from thermsim.model.fins import Fins
-from thermsim.model.hydraulics import Flows, LoopHydraulics
+from thermsim.model.hydraulics import NOTCH, Flows, LoopHydraulics
 from thermsim.physics.air import AirState, dry_air
 from thermsim.physics.coolants import LiquidState
 from thermsim.physics.curves import PressureCurve, meeting_flow
@@ -102,18 +102,35 @@ class AirPath:
     def point(self, inlet_degc: float, controls: Controls) -> AirPoint:
         """Flow and fan pressure; both scale with density, so the volume flow does not depend on it."""
         state = dry_air(inlet_degc, self.pressure)
-        speeds = tuple(controls.speeds.get(fan[0], 1.0) for fan in self.fans)
-        flow, rise = self._flow(speeds, controls.blocked.get(self.name, 1.0))
-        return AirPoint(flow, rise * state.density / STANDARD_DENSITY, state)
+        speeds = [controls.speeds.get(fan[0], 1.0) for fan in self.fans]
+        flow, rise = self._at_speeds(speeds, controls.blocked.get(self.name, 1.0))
+        return AirPoint(max(flow, self.way.draught), rise * state.density / STANDARD_DENSITY, state)
+
+    def _at_speeds(self, speeds: list[float], blocked: float) -> tuple[float, float]:
+        """Flow and pressure. By the affinity laws all fans faster by a factor move as much more air through a
+        resistance that goes with the square; fins' drop does not, so there speeds are interpolated between.
+        """
+        top = max(speeds, default=1.0)
+        if top <= 0:
+            return 0.0, 0.0
+        ratios = tuple(speed / top for speed in speeds)
+        if not self.ducted:
+            flow, rise = self._flow(ratios, blocked)
+            return flow * top, rise * top * top
+        notch, share = divmod(top / NOTCH, 1.0)
+        (low, below), (high, above) = (
+            self._flow(tuple(ratio * step * NOTCH for ratio in ratios), blocked) for step in (notch, notch + 1)
+        )
+        return low + share * (high - low), below + share * (above - below)
 
     def _solve(self, speeds: tuple[float, ...], blocked: float) -> tuple[float, float]:
         way = self.way
         if way.flow is not None:  # pinned at rated speed; the affinity law still holds
             slowest = min(speeds, default=1.0)
-            return max(way.flow * slowest, way.draught), 0.0
+            return way.flow * slowest, 0.0
         running = [fan for fan, speed in zip(self.fans, speeds, strict=True) if speed > 0]
         if not running:
-            return way.draught, 0.0
+            return 0.0, 0.0
         coefficient = self.resistance(blocked)
         available = _together(
             [curve.scaled(speed, count, row) for (_, curve, count, row), speed in zip(self.fans, speeds, strict=True)]
@@ -125,7 +142,7 @@ class AirPath:
             return coefficient * flow * flow + sum(fins.drop(flow, standard) for fins in self.ducted)
 
         flow = meeting_flow(available, system, guess * max(speeds))
-        return max(flow, way.draught), system(flow)
+        return flow, system(flow)
 
 
 def _together(curves: list[Callable[[float], float]]) -> Callable[[float], float]:

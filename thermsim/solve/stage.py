@@ -18,7 +18,7 @@ from thermsim.solve.governors import GovernorState, Sensor, speeds_of
 
 MOST_ITERATIONS = 12
 PATIENCE = 6  # iterations, after which slow progress is not worth a new factor
-FIRST_GUESS, FASTEST, SLOWEST = 0.5, 1e-3, 0.9  # of the factor by which an iteration shrinks the error
+FASTEST, SLOWEST = 1e-3, 0.9  # of the factor by which an iteration shrinks the error
 SLOW = 0.5
 SPEED_STEP = 1e-3  # for the response of the heat balance to a governed speed
 FACTOR_BYTES = 3e9  # kept at most, besides the one in use
@@ -74,6 +74,14 @@ class Border:
         return corrected
 
 
+def _remaining(size: float, last: float) -> float:
+    """The error left (K) after a correction of a size, from how much smaller it is than the one before."""
+    if not np.isfinite(last):
+        return size  # one correction tells nothing of how fast they shrink
+    rate = min(max(size / last, FASTEST), SLOWEST) if last > 0 else FASTEST
+    return size * rate / (1 - rate)
+
+
 class StageSolver:
     """Solves stages until corrections fall below `settled` (K)."""
 
@@ -85,10 +93,17 @@ class StageSolver:
         self.solves = 0
         self._factors: OrderedDict[float, Solver] = OrderedDict()
         self._marks: dict[float, Floats] = {}
-        self._contraction: dict[float, float] = {}
 
     def solve(self, stage: Stage, guess: Floats) -> Solution:
         """State, governors and inputs at the stage's end. Raises `NotConverged`."""
+        try:
+            return self._iterate(stage, guess)
+        except NotConverged:  # a factor made elsewhere may be to blame
+            if self._factors.pop(stage.span, None) is None:
+                raise
+        return self._iterate(stage, guess)
+
+    def _iterate(self, stage: Stage, guess: Floats) -> Solution:
         storage = self.dynamics.capacity / stage.span
         x, last = guess, np.inf
         border: Border | None = None
@@ -104,13 +119,12 @@ class StageSolver:
                 step = border.correct(step)
             x = x + step
             size = self.dynamics.kelvin(step)
-            if self.dynamics.linear or self._remaining(stage.span, size, last) < self.settled:
+            if self.dynamics.linear or _remaining(size, last) < self.settled:
                 return Solution(x, governors, inputs, operator)
-            if size > SLOW * last and size > self.settled:
+            if size > SLOW * last:
                 if iteration > PATIENCE:
-                    raise NotConverged
+                    break
                 self._factors.pop(stage.span, None)
-                self._contraction.pop(stage.span, None)
                 border = None
             last = size
         raise NotConverged
@@ -119,14 +133,6 @@ class StageSolver:
         program = self.dynamics.model.program
         inputs = program.at(stage.time, speeds_of(self.laws, list(governors)), stage.segment)
         return inputs, *self.dynamics.balance(x, inputs)
-
-    def _remaining(self, span: float, size: float, last: float) -> float:
-        """The error left (K) after a correction of a size, from how fast corrections have been shrinking."""
-        rate = self._contraction.get(span, FIRST_GUESS)
-        if np.isfinite(last) and last > 0:
-            rate = min(max(size / last, FASTEST), SLOWEST)
-            self._contraction[span] = rate
-        return size * rate / (1 - rate)
 
     def _border(
         self, stage: Stage, factor: Solver, x: Floats, governors: tuple[GovernorState, ...], surplus: Floats

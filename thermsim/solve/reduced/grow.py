@@ -6,36 +6,38 @@ the heat that the reduced history leaves unaccounted for, at times spread over i
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from thermsim.model.arrays import Floats
-from thermsim.model.system import Model, Strengths
+from thermsim.model.program import Inputs
+from thermsim.model.system import Model
 from thermsim.physics.ranges import collect_ranges
 from thermsim.solve.dynamics import FullDynamics
 from thermsim.solve.factor import Factor, SolveFailed
-from thermsim.solve.governors import speeds_of
+from thermsim.solve.governors import GovernorState, speeds_of
 from thermsim.solve.reduced.basis import Basis, with_quick_nodes
 from thermsim.solve.reduced.image import Image
+from thermsim.solve.reduced.poles import SOON, Poles, TooManyPoles, examples
 from thermsim.solve.reduced.projector import Projector
-from thermsim.solve.reduced.samples import Sample, sample_times, since_jump, take_samples
+from thermsim.solve.reduced.samples import Sample, ends_of_steps, sample_times, since_jump, take_samples
 from thermsim.solve.steady import Steady
 from thermsim.solve.tr_bdf2 import Step
 from thermsim.solve.transient import Transient
 
 CHAIN = 12  # vectors of the first chain
-SHIFT = 1 / 72  # of the duration: the time constant the shifted factor is best at
-SHORTEST_SHIFT, LONGEST_SHIFT = 2.0, 100.0  # s
 LEADS = 6  # residual directions taken up in a round, at most
 DEPTH = 6  # vectors the shifted factor makes of a round's leads together, at least
 NEGLIGIBLE = 0.02  # of the largest lead
 MOST_ROUNDS = 8
-MOST_FACTORS = 4
 MOST_VECTORS = 240
 LADDER = 1.3  # of time steps: dense factors are cheap
+SHARPER = 0.25  # tolerance of a step against that of the full engine, whose ladder keeps most steps shorter
 SAFETY = 2.0  # on the indicator
+JUMPS = 6  # of the inputs that are answered before any residual is looked at
+SETTLED = 1e-3  # of the tolerance: balance of massless nodes at the start
 STRETCHES = 6  # of the inputs that are looked at for strengths that move
 
 
@@ -59,16 +61,8 @@ class Reduced:
     rounds: int
 
 
-@dataclass(frozen=True)
-class Pole:
-    """The factor of K + C/shift at some flows, and the diagonal of that K."""
-
-    factor: Factor
-    diagonal: Floats
-
-
 class Growth:
-    """Grows the basis of one model's history."""
+    """Grows the basis of one model's history. `slow`: a factor of K near its steady state, if there is one."""
 
     def __init__(self, model: Model, steadies: Sequence[Steady], slow: Factor | None, tolerance: float) -> None:
         self.model = model
@@ -76,72 +70,58 @@ class Growth:
         self.full = FullDynamics(model)
         self.end = model.case.spec.run.duration
         self.slow = slow
-        reference = steadies[0].strengths
-        self.projector = Projector(model, reference, self._examples(steadies))
+        self.times = sample_times(model.program.breaks, self.end)
+        self.start = self._start()
+        states = [self.start, *(steady.temperature for steady in steadies)]
+        self.projector = Projector(model, steadies[0].conditions, examples(model, states, STRETCHES))
         diagonal = model.square(self.projector.matrix).data[model.pattern.diagonal]
         self.capacity = with_quick_nodes(model, diagonal)
-        self.shift = min(max(SHIFT * self.end, SHORTEST_SHIFT), LONGEST_SHIFT)
-        self.steady = steadies[0]
-        self.poles: dict[frozenset[str], Pole] = {}
-        self.solves = 0
-        self.times = sample_times(model.program.breaks, self.end)
-        self.start = model.start()
+        self.poles = Poles(model, steadies[0], self.capacity)
         self.basis = Basis(model, self.start, self.capacity)
-        self._chain(self._first_load(), CHAIN)
-        self.basis.add(np.ones(model.node_count))  # so that heat is kept to the last joule
+        try:
+            self._begin(steadies)
+        except TooManyPoles:
+            raise NotReduced("the flows change too often") from None
+
+    def _begin(self, steadies: Sequence[Steady]) -> None:
+        self._chain(self._heat(0.0, self.start))
         for steady in steadies:
             self.basis.add(steady.temperature - self.start)
+        self._answer_jumps(steadies[0].temperature)
+        self.basis.add(np.ones(self.model.node_count))  # so that heat is kept to the last joule
 
-    def _examples(self, steadies: Sequence[Steady]) -> Iterator[Strengths]:
-        """Strengths at the extremes of governed speeds, in the first stretches of the inputs, cold and warm."""
-        stops = np.r_[0.0, self.model.program.breaks, self.end][: STRETCHES + 1]
-        governors = self.model.case.spec.governor.values()
-        extremes = [
-            {device: getattr(table, name) for table in governors for device in table.drives}
-            for name in ("min_speed", "max_speed")
-        ]
-        with collect_ranges():
-            for time in (stops[:-1] + stops[1:]) / 2:
-                for speeds in extremes if governors else extremes[:1]:
-                    inputs = self.model.program.at(float(time), speeds)
-                    for temperature in (self.model.start(), *(steady.temperature for steady in steadies)):
-                        yield self.model.strengths(self.model.conditions(temperature, inputs))
+    def _start(self) -> Floats:
+        """The start, massless nodes in balance."""
+        inputs = self._inputs(0.0, tuple(law.start() for law in self.full.laws))
+        return self.full.settle(self.model.start(), inputs, self.tolerance * SETTLED)
 
-    def _first_load(self) -> Floats:
-        speeds = speeds_of(self.full.laws, [law.start() for law in self.full.laws])
-        inputs = self.model.program.at(0.0, speeds, float(self.times[0]))
-        return self.full.balance(self.start, inputs)[1]
+    def _inputs(self, time: float, governors: tuple[GovernorState, ...], segment: float | None = None) -> Inputs:
+        return self.model.program.at(time, speeds_of(self.full.laws, list(governors)), segment)
 
-    def _pole(self, time: float) -> Pole:
-        """The shifted factor for the flows there are at a time."""
-        mishaps = self.model.program.mishaps_at(time)
-        if mishaps not in self.poles:
-            if len(self.poles) == MOST_FACTORS:
-                raise NotReduced(f"the flows change more than {MOST_FACTORS - 1} times")
-            inputs = self.model.program.at(time, self.steady.speeds)
-            with collect_ranges():
-                strengths = self.model.strengths(self.model.conditions(self.steady.temperature, inputs))
-            square = self.model.square(self.model.matrix(strengths)).copy()
-            diagonal = square.data[self.model.pattern.diagonal].copy()
-            square.data[self.model.pattern.diagonal] += self.capacity / self.shift
-            self.poles[mishaps] = Pole(Factor(square), diagonal)
-        return self.poles[mishaps]
+    def _heat(self, time: float, temperature: Floats) -> Floats:
+        """Heat left to store at a time (just after a jump), governors as they start."""
+        inputs = self._inputs(time, tuple(law.start() for law in self.full.laws))
+        return self.full.balance(temperature, inputs)[1]
 
-    def _solve(self, factor: Factor, right: Floats) -> Floats:
-        self.solves += 1
-        return factor.solve(right)
-
-    def _chain(self, load: Floats, count: int) -> None:
-        """Krylov vectors of the shifted factor; only while nothing else is in the basis does the last one lead on."""
-        factor = self._pole(float(self.times[0])).factor
-        for _ in range(count):
-            if not self.basis.add(self._solve(factor, load)):
+    def _chain(self, load: Floats) -> None:
+        """Krylov vectors of the first load; while nothing else is in the basis the last one leads on."""
+        for _ in range(CHAIN):
+            if not self.basis.add(self.poles.solve(load, 0.0)):
                 break
             load = self.capacity * self.basis.vectors[-1]
+
+    def _answer_jumps(self, temperature: Floats) -> None:
+        """Vectors for the heat that starts to flow, or ceases, when the inputs jump."""
+        for time in self.model.program.breaks[:JUMPS]:
+            load = self._heat(time, temperature) - self._heat(time * (1 - 1e-9), temperature)
+            slow = self.poles.solve(load, time)
+            for vector in (slow, self.poles.solve(self.capacity * slow, time), self.poles.solve(load, time, 0.0)):
+                self.basis.add(vector)
 
     def grow(self) -> Reduced:
         """Enrich until the indicator is within the tolerance. Raises `NotReduced`."""
         image: Image | None = None
+        indicator = np.inf
         before: list[Sample] = []
         unaccounted = np.inf
         for rounds in range(1, MOST_ROUNDS + 1):
@@ -149,21 +129,27 @@ class Growth:
             history, steps = self._run(image)
             samples = take_samples(steps, self.times)
             self.basis.samples = np.array([sample.x for sample in samples])
-            left = self._left_over(image, samples)
-            scaled, alone = self._scaled(left)
+            asked = ends_of_steps(steps, self.times)
+            left = self._left_over(image, asked)
+            scaled, alone = self._scaled(asked, left)
             last, unaccounted = unaccounted, float(np.linalg.norm(scaled, axis=1).max())
             if before:
                 indicator = SAFETY * max(self._moved(before, samples) * min(1.0, unaccounted / last), alone.max())
                 if indicator <= self.tolerance:
-                    return Reduced(image, history, steps, indicator, len(self.poles), self.solves, rounds)
+                    return Reduced(
+                        image, history, steps, indicator, self.poles.factorisations, self.poles.solves, rounds
+                    )
             if self.basis.size > MOST_VECTORS:
                 break
-            self._enrich(left, scaled, unaccounted, alone)
+            try:
+                self._enrich(asked, left, scaled, alone, unaccounted)
+            except TooManyPoles:
+                raise NotReduced("the flows change too often") from None
             before = samples
         raise NotReduced(f"the indicated error was still {indicator:.2g} K with {self.basis.size} vectors")
 
     def _run(self, image: Image) -> tuple[Transient, list[Step]]:
-        history = Transient(image, np.zeros(image.size), self.tolerance, LADDER)
+        history = Transient(image, np.zeros(image.size), SHARPER * self.tolerance, LADDER)
         try:
             return history, list(history.steps(self.end))
         except (SolveFailed, ArithmeticError, ValueError) as error:
@@ -174,8 +160,7 @@ class Growth:
         found = np.empty((len(samples), self.model.node_count))
         with collect_ranges():
             for row, sample in zip(found, samples, strict=True):
-                speeds = speeds_of(self.full.laws, list(sample.governors))
-                inputs = self.model.program.at(sample.time, speeds, sample.time)
+                inputs = self._inputs(sample.time, sample.governors, sample.segment)
                 row[:] = self.basis.outside(self.full.balance(image.field(sample.x), inputs)[1])
         return found
 
@@ -188,39 +173,43 @@ class Growth:
             largest = max(largest, float(np.abs(change @ self.basis.vectors[: change.size]).max()))
         return largest
 
-    def _scaled(self, left: Floats) -> tuple[Floats, Floats]:
+    def _since(self, sample: Sample) -> float:
+        return since_jump(sample, self.model.program.breaks)
+
+    def _scaled(self, asked: list[Sample], left: Floats) -> tuple[Floats, Floats]:
         """Residuals as the energy they stand for, node by node; and the most any node alone would be off, K.
 
         A residual seen soon after a jump has not lasted long: it counts for the time since.
         """
         scaled, alone = np.empty_like(left), np.empty(left.shape[0])
-        lasting = np.minimum(since_jump(self.times, self.model.program.breaks), self.shift)
-        for k, row in enumerate(left):
-            diagonal = self._pole(float(self.times[k])).diagonal + self.capacity / lasting[k]
+        for k, (sample, row) in enumerate(zip(asked, left, strict=True)):
+            lasting = min(self._since(sample), self.poles.shift)
+            diagonal = self.poles.diagonal(sample.segment) + self.capacity / lasting
             scaled[k] = row / np.sqrt(diagonal)
             alone[k] = np.abs(row / diagonal).max()
         return scaled, alone
 
-    def _enrich(self, left: Floats, scaled: Floats, largest: float, alone: Floats) -> None:
-        """Take up the leading directions of the residual, with the factor for the flows of their time."""
-        poles = [self._pole(time) for time in self.times.tolist()]
-        for pole in {id(pole): pole for pole in poles}.values():
-            mine = [k for k, other in enumerate(poles) if other is pole]
+    def _enrich(self, asked: list[Sample], left: Floats, scaled: Floats, alone: Floats, largest: float) -> None:
+        """Take up the leading directions of the residual, each with the factor fit for its time."""
+        keys = [self.poles.key(sample.segment, self._since(sample)) for sample in asked]
+        for key in dict.fromkeys(keys):
+            mine = [k for k, other in enumerate(keys) if other == key]
             sizes, mixes = np.linalg.eigh(scaled[mine] @ scaled[mine].T)
             order = range(-1, -min(LEADS, sizes.size) - 1, -1)
             leads = [mixes[:, k] @ left[mine] for k in order if sizes[k] > (NEGLIGIBLE * largest) ** 2]
             worst = max(mine, key=lambda k: alone[k])
             if SAFETY * alone[worst] > self.tolerance:
                 leads.append(left[worst])
-            self._take_up(leads, pole.factor)
+            self._take_up(leads, asked[mine[0]].segment, self._since(asked[mine[0]]))
 
-    def _take_up(self, leads: list[Floats], factor: Factor) -> None:
+    def _take_up(self, leads: list[Floats], time: float, since: float) -> None:
         depth = max(1, -(-DEPTH // max(len(leads), 1)))
         for lead in leads:
             load = lead
             for _ in range(depth):
-                vector = self._solve(factor, load)
+                vector = self.poles.solve(load, time, since)
                 self.basis.add(vector)
                 load = self.capacity * vector
-            if self.slow is not None:
-                self.basis.add(self._solve(self.slow, lead))
+            if self.slow is not None and since >= SOON:
+                self.basis.add(self.slow.solve(lead))
+                self.poles.solves += 1

@@ -120,9 +120,8 @@ class Image:
         operating = self.model.operating
         rows = [fields[:, feed] for feed in operating.feeds.values()]
         rows += [fields[:, operating.coolant_nodes[name]].mean(axis=1) for name in operating.loops]
-        for _, group in self.projector.whole:
-            assert group.law is not None
-            rows += [fields[:, mean.nodes] @ mean.shares for mean in group.law.means]
+        laws = [group.law for _, group in self.projector.whole] + [p.law for p, _ in self.projector.patched]
+        rows += [fields[:, mean.nodes] @ mean.shares for law in laws if law for mean in law.means]
         lone = np.array(rows).reshape(-1, fields.shape[0])
         return np.concatenate((lone, *(end.T for patches, _ in self.projector.patched for end in patches.ends(fields))))
 
@@ -159,13 +158,17 @@ class Image:
             means = reading[at : at + len(law.means)].tolist()
             at += len(law.means)
             groups[row] = law.formula(now, *means) - projector.reference[k]
-        patches = [np.zeros(0)]
-        for patch, at_rest in projector.patched:
+        patches, lone = [np.zeros(0)], [patch.law.means for patch, _ in projector.patched]
+        means = []
+        for read in lone:
+            means.append(reading[at : at + len(read)].tolist())
+            at += len(read)
+        for (patch, at_rest), read in zip(projector.patched, means, strict=True):
             ends = []
             for _ in patch.law.ends:
                 ends.append(reading[at : at + patch.weight.size])
                 at += patch.weight.size
-            patches.append(patch.law.formula(now, *ends, *patch.given) - at_rest)
+            patches.append(patch.law.formula(now, *read, *ends, *patch.given) - at_rest)
         return now, Change(groups, np.concatenate(patches) * self._patch_weight)
 
     def factor(self, operator: Change, span: float) -> DenseFactor:

@@ -13,10 +13,11 @@ import scipy.sparse as sp
 
 from thermsim.model.arrays import Floats, Ints
 from thermsim.model.links import Law, LinkGroup
+from thermsim.model.operating import Conditions
 from thermsim.model.site import Site
 
 ACROSS = 16  # patches across the larger side of the plan
-FEW = 64  # links, below which each is its own patch
+FEW = 256  # links, below which each is its own patch
 
 
 @dataclass(frozen=True)
@@ -37,6 +38,12 @@ class Patches:
     def difference(self, fields: Floats) -> Floats:
         """Mean difference from receiver to sender by field and patch, shape (fields, patches)."""
         return self._average(fields, self.group.receiver) - self._average(fields, self.group.sender)
+
+    def strength(self, now: Conditions) -> Floats:
+        """Strength of each patch at full conditions, as the reduced model finds it: from mean temperatures."""
+        means = [mean.of(now.temperature) for mean in self.law.means]
+        ends = [now.temperature[nodes] @ self.mean for nodes in self.law.ends]
+        return np.asarray(self.law.formula(now, *means, *ends, *self.given))
 
     def ends(self, fields: Floats) -> list[Floats]:
         """Mean of each end the law reads, by field and patch."""

@@ -8,6 +8,7 @@ import numpy as np
 
 from thermsim.model.arrays import Ints
 from thermsim.model.links import LinkGroup
+from thermsim.model.operating import Conditions
 from thermsim.model.system import Model, Strengths
 from thermsim.solve.reduced.patches import patches_of, plan_bins
 
@@ -16,15 +17,15 @@ STILL = 1e-9  # relative change of a strength that is none
 
 
 class Projector:
-    """The reference operator and the groups that move away from it.
+    """The operator at a reference state, and the groups that move away from it.
 
     `examples`: strengths at other states that the history passes or comes near; a group that is the same in all of
     them is taken as part of the reference.
     """
 
-    def __init__(self, model: Model, reference: Strengths, examples: Iterable[Strengths]) -> None:
+    def __init__(self, model: Model, now: Conditions, examples: Iterable[Strengths]) -> None:
         self.model = model
-        self.reference = reference
+        self.reference = reference = model.strengths(now)
         self.matrix = model.matrix(reference)
         moving = _moving(reference, list(examples))
         self.whole: list[tuple[int, LinkGroup]] = []
@@ -35,8 +36,7 @@ class Projector:
             assert group.law is not None
             if group.law.by_link:
                 patches = patches_of(group, bins)
-                at_rest = np.broadcast_to(np.asarray(reference[k]), group.receiver.shape) @ patches.mean
-                self.patched.append((patches, at_rest))
+                self.patched.append((patches, patches.strength(now)))
             else:
                 self.whole.append((k, group))
         self.watched = _watched(model)

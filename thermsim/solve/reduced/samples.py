@@ -12,16 +12,17 @@ from thermsim.model.arrays import Floats
 from thermsim.solve.governors import GovernorState
 from thermsim.solve.tr_bdf2 import Step
 
-FIRST = 0.03  # s after a jump
+FIRST = 0.1  # s after a jump
 AFTER_START, AFTER_JUMP = 24, 8
 MOST = 96
 
 
 @dataclass(frozen=True)
 class Sample:
-    """A state of a history at a time."""
+    """A state of a history at a time; `segment`: for `Program.at`."""
 
     time: float
+    segment: float
     x: Floats
     governors: tuple[GovernorState, ...]
 
@@ -42,18 +43,31 @@ def sample_times(breaks: Sequence[float], end: float) -> Floats:
     return found
 
 
-def since_jump(times: Floats, breaks: Sequence[float]) -> Floats:
-    """Time since the last jump before each time, s."""
-    jumps = np.r_[0.0, breaks]
-    found: Floats = times - jumps[np.searchsorted(jumps, times, side="right") - 1]
-    return found
+def since_jump(sample: Sample, breaks: Sequence[float]) -> float:
+    """Time since the last jump before a sample, s."""
+    return sample.time - max((jump for jump in breaks if jump < sample.segment), default=0.0)
 
 
 def take_samples(steps: Sequence[Step], times: Floats) -> list[Sample]:
     """States at times, from the steps of a history."""
+    return [
+        Sample(time, _middle(step), step.at(time), step.governors_at(time))
+        for time, step in zip(times.tolist(), _steps_at(steps, times), strict=True)
+    ]
+
+
+def ends_of_steps(steps: Sequence[Step], times: Floats) -> list[Sample]:
+    """States at the ends of the steps that hold some times: between ends, what is stiff is not quite in balance."""
+    return [
+        Sample(step.last.time, _middle(step), step.last.x, step.last.governors)
+        for step in {id(step): step for step in _steps_at(steps, times)}.values()
+    ]
+
+
+def _steps_at(steps: Sequence[Step], times: Floats) -> list[Step]:
     ends = np.array([step.last.time for step in steps])
-    found = []
-    for time in times.tolist():
-        step = steps[min(int(np.searchsorted(ends, time)), len(steps) - 1)]
-        found.append(Sample(time, step.at(time), step.governors_at(time)))
-    return found
+    return [steps[k] for k in np.minimum(np.searchsorted(ends, times), len(steps) - 1)]
+
+
+def _middle(step: Step) -> float:
+    return 0.5 * (step.first.time + step.last.time)

@@ -1,0 +1,92 @@
+"""Shifted factors of K + C/τ, made when they are first asked for: by the flows there are, and for slow or fast heat."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from thermsim.model.arrays import Floats
+from thermsim.model.system import Model, Strengths
+from thermsim.physics.ranges import collect_ranges
+from thermsim.solve.factor import Factor
+from thermsim.solve.steady import Steady
+
+SHIFT = 1 / 72  # of the duration: the time constant a slow factor is best at
+SHORTEST, LONGEST = 2.0, 100.0  # s
+FAST = 0.5  # s
+SOON = 3.0  # s after a jump, up to which heat is fast
+MOST = 6
+
+
+class TooManyPoles(Exception):
+    """The flows change more often than factors are worth making."""
+
+
+@dataclass
+class Poles:
+    """Factors at the flows of a time, temperatures and governed speeds those of a steady state."""
+
+    model: Model
+    steady: Steady
+    capacity: Floats
+    shift: float = 0.0
+    solves: int = 0
+    _factors: dict[tuple[frozenset[str], float], Factor] = field(default_factory=dict)
+    _diagonals: dict[frozenset[str], Floats] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.shift = min(max(SHIFT * self.model.case.spec.run.duration, SHORTEST), LONGEST)
+
+    @property
+    def factorisations(self) -> int:
+        """Factors made."""
+        return len(self._factors)
+
+    def key(self, time: float, since: float) -> tuple[frozenset[str], float]:
+        """Which factor is fit for a time that lies so long (s) after the last jump: the flows, and τ."""
+        return self.model.program.mishaps_at(time), FAST if since < SOON else self.shift
+
+    def diagonal(self, time: float) -> Floats:
+        """Diagonal of K at the flows of a time."""
+        flows = self.model.program.mishaps_at(time)
+        if flows not in self._diagonals:
+            self._diagonals[flows] = self._square(time)[1]
+        return self._diagonals[flows]
+
+    def solve(self, right: Floats, time: float, since: float = np.inf) -> Floats:
+        """(K + C/τ)⁻¹ of a heat vector."""
+        key = self.key(time, since)
+        if key not in self._factors:
+            if len(self._factors) == MOST:
+                raise TooManyPoles
+            matrix, diagonal = self._square(time)
+            matrix.data[self.model.pattern.diagonal] = diagonal + self.capacity / key[1]
+            self._factors[key] = Factor(matrix)
+        self.solves += 1
+        return self._factors[key].solve(right)
+
+    def _square(self, time: float):  # type: ignore[no-untyped-def]
+        model = self.model
+        inputs = model.program.at(time, self.steady.speeds)
+        with collect_ranges():
+            strengths = model.strengths(model.conditions(self.steady.temperature, inputs))
+        matrix = model.square(model.matrix(strengths)).copy()
+        return matrix, matrix.data[model.pattern.diagonal].copy()
+
+
+def examples(model: Model, states: list[Floats], stretches: int) -> Iterator[Strengths]:
+    """Strengths at the extremes of governed speeds, in the first stretches of the inputs, at each of some states."""
+    stops = np.r_[0.0, model.program.breaks, model.case.spec.run.duration][: stretches + 1]
+    governors = model.case.spec.governor.values()
+    extremes = [
+        {device: getattr(table, name) for table in governors for device in table.drives}
+        for name in ("min_speed", "max_speed")
+    ]
+    with collect_ranges():
+        for time in (stops[:-1] + stops[1:]) / 2:
+            for speeds in extremes if governors else extremes[:1]:
+                inputs = model.program.at(float(time), speeds)
+                for temperature in states:
+                    yield model.strengths(model.conditions(temperature, inputs))
