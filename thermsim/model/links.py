@@ -65,6 +65,11 @@ class Law:
         """Whether links of the group differ in strength."""
         return bool(self.ends or self.given)
 
+    def at_given(self, values: tuple[float, ...]) -> Law:
+        """The law of those links that have these given numbers: one strength for all of them."""
+        formula = self.formula
+        return Law(lambda now, *means: formula(now, *means, *values), self.means)
+
     def numbered(self, total: int) -> Law:
         """The law with every number counted from the first node."""
         means = tuple(Mean(counted(mean.nodes, total), mean.shares) for mean in self.means)

@@ -35,10 +35,10 @@ MOST_ROUNDS = 8
 MOST_VECTORS = 240
 LADDER = 1.3  # of time steps: dense factors are cheap
 SHARPER = 0.25  # tolerance of a step against that of the full engine, whose ladder keeps most steps shorter
+EARLIER = (0.01, 0.03)  # s after the start, where nothing is compared but the residual is looked at
 SAFETY = 2.0  # on the indicator
 JUMPS = 6  # of the inputs that are answered before any residual is looked at
 SETTLED = 1e-3  # of the tolerance: balance of massless nodes at the start
-STRETCHES = 6  # of the inputs that are looked at for strengths that move
 
 
 class NotReduced(Exception):
@@ -73,7 +73,7 @@ class Growth:
         self.times = sample_times(model.program.breaks, self.end)
         self.start = self._start()
         states = [self.start, *(steady.temperature for steady in steadies)]
-        self.projector = Projector(model, steadies[0].conditions, examples(model, states, STRETCHES))
+        self.projector = Projector(model, steadies[0].conditions, examples(model, states))
         diagonal = model.square(self.projector.matrix).data[model.pattern.diagonal]
         self.capacity = with_quick_nodes(model, diagonal)
         self.poles = Poles(model, steadies[0], self.capacity)
@@ -129,12 +129,13 @@ class Growth:
             history, steps = self._run(image)
             samples = take_samples(steps, self.times)
             self.basis.samples = np.array([sample.x for sample in samples])
-            asked = ends_of_steps(steps, self.times)
-            left = self._left_over(image, asked)
+            asked = ends_of_steps(steps, np.r_[EARLIER, self.times])
+            left, bias = self._left_over(image, asked)
             scaled, alone = self._scaled(asked, left)
             last, unaccounted = unaccounted, float(np.linalg.norm(scaled, axis=1).max())
             if before:
-                indicator = SAFETY * max(self._moved(before, samples) * min(1.0, unaccounted / last), alone.max())
+                moved = self._moved(before, samples) * min(1.0, unaccounted / last)
+                indicator = SAFETY * max(moved, float(alone.max()), bias)
                 if indicator <= self.tolerance:
                     return Reduced(
                         image, history, steps, indicator, self.poles.factorisations, self.poles.solves, rounds
@@ -155,14 +156,21 @@ class Growth:
         except (SolveFailed, ArithmeticError, ValueError) as error:
             raise NotReduced(f"the reduced history failed: {error}") from error
 
-    def _left_over(self, image: Image, samples: list[Sample]) -> Floats:
-        """Heat that no rate of change within the basis takes up, W, shape (samples, nodes)."""
-        found = np.empty((len(samples), self.model.node_count))
+    def _left_over(self, image: Image, samples: list[Sample]) -> tuple[Floats, float]:
+        """Heat that no rate of change within the basis takes up, W, shape (samples, nodes).
+
+        And what the image's own strengths, taken as one over a patch, would put the field off by, K.
+        """
+        found, bias = np.empty((len(samples), self.model.node_count)), 0.0
         with collect_ranges():
             for row, sample in zip(found, samples, strict=True):
                 inputs = self._inputs(sample.time, sample.governors, sample.segment)
-                row[:] = self.basis.outside(self.full.balance(image.field(sample.x), inputs)[1])
-        return found
+                heat = self.full.balance(image.field(sample.x), inputs)[1]
+                row[:] = self.basis.outside(heat)
+                change, projected = image.balance(sample.x, inputs)
+                missed = image.factor(change, self.poles.shift).solve(self.basis.vectors @ heat - projected)
+                bias = max(bias, image.kelvin(missed))
+        return found, bias
 
     def _moved(self, before: list[Sample], after: list[Sample]) -> float:
         """The largest change of temperature anywhere that the last enrichment brought, K."""

@@ -89,7 +89,7 @@ class Image:
             for law in governor_laws(self.model)
             if isinstance(law.sensor, NodeSensor)
         ]
-        self._reference = np.array([float(np.asarray(projector.reference[k])) for k, _ in projector.whole])
+        self._reference = np.array([moving.at_rest for moving in projector.whole])
         self.linear = not projector.whole and not projector.patched and not self.laws
 
     def _sensor(self, nodes: Ints) -> RowSensor:
@@ -107,10 +107,10 @@ class Image:
         self._base[:, fresh:] = vectors @ (matrix @ fields[fresh:].T)
         self._base[old:, :fresh] = (matrix.T @ vectors[old:].T).T @ fields[:fresh].T
         self._groups = np.empty((len(self.projector.whole), self.size, fields.shape[0]))
-        for row, (_, group) in enumerate(self.projector.whole):
+        for row, moving in enumerate(self.projector.whole):
             if before:
                 self._groups[row, :old, :fresh] = before._groups[row]
-            _project_group(group, fields, given, old, fresh, self._groups[row])
+            _project_group(moving.group, fields, given, old, fresh, self._groups[row])
         differences = [patches.difference(fields) for patches, _ in self.projector.patched]
         self._differences = np.concatenate([np.zeros((fields.shape[0], 0)), *differences], axis=1)
         self._patch_weight = np.concatenate([np.zeros(0), *(patches.weight for patches, _ in self.projector.patched)])
@@ -120,8 +120,8 @@ class Image:
         operating = self.model.operating
         rows = [fields[:, feed] for feed in operating.feeds.values()]
         rows += [fields[:, operating.coolant_nodes[name]].mean(axis=1) for name in operating.loops]
-        laws = [group.law for _, group in self.projector.whole] + [p.law for p, _ in self.projector.patched]
-        rows += [fields[:, mean.nodes] @ mean.shares for law in laws if law for mean in law.means]
+        laws = [moving.law for moving in self.projector.whole] + [p.law for p, _ in self.projector.patched]
+        rows += [fields[:, mean.nodes] @ mean.shares for law in laws for mean in law.means]
         lone = np.array(rows).reshape(-1, fields.shape[0])
         return np.concatenate((lone, *(end.T for patches, _ in self.projector.patched for end in patches.ends(fields))))
 
@@ -152,18 +152,17 @@ class Image:
         air, loops = operating.points(reading[:airs].tolist(), reading[airs:at].tolist(), inputs.controls)
         now = Conditions(everything[:0], air, loops, operating.pressure)
         groups = np.empty(len(projector.whole))
-        for row, (k, group) in enumerate(projector.whole):
-            law = group.law
-            assert law is not None
+        for row, moving in enumerate(projector.whole):
+            law = moving.law
             means = reading[at : at + len(law.means)].tolist()
             at += len(law.means)
-            groups[row] = law.formula(now, *means) - projector.reference[k]
-        patches, lone = [np.zeros(0)], [patch.law.means for patch, _ in projector.patched]
-        means = []
-        for read in lone:
-            means.append(reading[at : at + len(read)].tolist())
-            at += len(read)
-        for (patch, at_rest), read in zip(projector.patched, means, strict=True):
+            groups[row] = law.formula(now, *means) - moving.at_rest
+        lone = []
+        for patch, _ in projector.patched:
+            lone.append(reading[at : at + len(patch.law.means)].tolist())
+            at += len(patch.law.means)
+        patches = [np.zeros(0)]
+        for (patch, at_rest), read in zip(projector.patched, lone, strict=True):
             ends = []
             for _ in patch.law.ends:
                 ends.append(reading[at : at + patch.weight.size])

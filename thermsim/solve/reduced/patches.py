@@ -17,6 +17,7 @@ from thermsim.model.operating import Conditions
 from thermsim.model.site import Site
 
 ACROSS = 16  # patches across the larger side of the plan
+SPREAD = 3.0  # K at most within a patch, at the reference state
 FEW = 256  # links, below which each is its own patch
 
 
@@ -54,15 +55,17 @@ class Patches:
         return averaged
 
 
-def patches_of(group: LinkGroup, where: Ints) -> Patches:
-    """Gather a group's links by `where` each lies (see `plan_bins`)."""
+def patches_of(group: LinkGroup, where: Ints, temperature: Floats) -> Patches:
+    """Gather a group's links by `where` each lies (see `plan_bins`), and by the temperatures at its ends."""
     law = group.law
     assert law is not None
     count = group.receiver.size
     if count <= FEW:
         owner = np.arange(count)
     else:
-        keys = np.stack([where[group.receiver], *(np.unique(value, return_inverse=True)[1] for value in law.given)])
+        levels = [np.floor(temperature[nodes] / SPREAD).astype(int) for nodes in law.ends]
+        given = [np.unique(value, return_inverse=True)[1].ravel() for value in law.given]
+        keys = np.stack([where[group.receiver], *levels, *given])
         owner = np.unique(keys, axis=1, return_inverse=True)[1].ravel()
     weight = np.bincount(owner, weights=group.weight).astype(float)
     mean = sp.csc_array((group.weight / weight[owner], (np.arange(count), owner)), shape=(count, weight.size))

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
+import scipy.sparse as sp
 
 from thermsim.model.arrays import Floats
 from thermsim.model.system import Model, Strengths
@@ -17,7 +18,9 @@ SHIFT = 1 / 72  # of the duration: the time constant a slow factor is best at
 SHORTEST, LONGEST = 2.0, 100.0  # s
 FAST = 0.5  # s
 SOON = 3.0  # s after a jump, up to which heat is fast
-MOST = 6
+INSTANT = 0.02  # s, in which heat does not get from cell to cell, but to and from air, coolant and parts
+AT_ONCE = 0.08  # s after a jump, up to which heat is instant
+MOST = 8
 
 
 class TooManyPoles(Exception):
@@ -41,12 +44,13 @@ class Poles:
 
     @property
     def factorisations(self) -> int:
-        """Factors made."""
-        return len(self._factors)
+        """Factors made; those without conduction in the sheets cost next to nothing and do not count."""
+        return sum(shift != INSTANT for _, shift in self._factors)
 
     def key(self, time: float, since: float) -> tuple[frozenset[str], float]:
         """Which factor is fit for a time that lies so long (s) after the last jump: the flows, and τ."""
-        return self.model.program.mishaps_at(time), FAST if since < SOON else self.shift
+        shift = INSTANT if since < AT_ONCE else FAST if since < SOON else self.shift
+        return self.model.program.mishaps_at(time), shift
 
     def diagonal(self, time: float) -> Floats:
         """Diagonal of K at the flows of a time."""
@@ -63,11 +67,20 @@ class Poles:
                 raise TooManyPoles
             matrix, diagonal = self._square(time)
             matrix.data[self.model.pattern.diagonal] = diagonal + self.capacity / key[1]
-            self._factors[key] = Factor(matrix)
+            self._factors[key] = Factor(self._without_sheets(matrix) if key[1] == INSTANT else matrix)
         self.solves += 1
         return self._factors[key].solve(right)
 
-    def _square(self, time: float):  # type: ignore[no-untyped-def]
+    def _without_sheets(self, matrix: sp.csc_array) -> sp.csc_array:
+        """A matrix without what joins cell to cell; their diagonals stay."""
+        cell = np.zeros(self.model.node_count, dtype=bool)
+        for sheet in self.model.site.sheets.values():
+            cell[sheet.node[sheet.node >= 0]] = True
+        entries = matrix.tocoo()
+        keep = ~(cell[entries.row] & cell[entries.col]) | (entries.row == entries.col)
+        return sp.csc_array((entries.data[keep], (entries.row[keep], entries.col[keep])), shape=matrix.shape)
+
+    def _square(self, time: float) -> tuple[sp.csc_array, Floats]:
         model = self.model
         inputs = model.program.at(time, self.steady.speeds)
         with collect_ranges():
@@ -76,17 +89,18 @@ class Poles:
         return matrix, matrix.data[model.pattern.diagonal].copy()
 
 
-def examples(model: Model, states: list[Floats], stretches: int) -> Iterator[Strengths]:
-    """Strengths at the extremes of governed speeds, in the first stretches of the inputs, at each of some states."""
-    stops = np.r_[0.0, model.program.breaks, model.case.spec.run.duration][: stretches + 1]
+def examples(model: Model, states: list[Floats]) -> Iterator[Strengths]:
+    """Strengths at the extremes of governed speeds, with each set of mishaps, at each of some states."""
+    stops = np.r_[0.0, model.program.breaks, model.case.spec.run.duration]
+    middles = {model.program.mishaps_at(time): time for time in ((stops[:-1] + stops[1:]) / 2).tolist()}
     governors = model.case.spec.governor.values()
     extremes = [
         {device: getattr(table, name) for table in governors for device in table.drives}
         for name in ("min_speed", "max_speed")
     ]
     with collect_ranges():
-        for time in (stops[:-1] + stops[1:]) / 2:
+        for time in middles.values():
             for speeds in extremes if governors else extremes[:1]:
-                inputs = model.program.at(float(time), speeds)
+                inputs = model.program.at(time, speeds)
                 for temperature in states:
                     yield model.strengths(model.conditions(temperature, inputs))

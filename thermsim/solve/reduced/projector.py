@@ -2,18 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 
 import numpy as np
 
-from thermsim.model.arrays import Ints
-from thermsim.model.links import LinkGroup
+from thermsim.model.arrays import Floats, Ints
+from thermsim.model.links import Law, LinkGroup
 from thermsim.model.operating import Conditions
 from thermsim.model.system import Model, Strengths
-from thermsim.solve.reduced.patches import patches_of, plan_bins
+from thermsim.solve.reduced.patches import Patches, patches_of, plan_bins
 
 SAMPLED = 400  # cells whose change tells the size of a change, besides all lumped nodes
+MOST_PIECES = 12  # that a group is cut into so that each has one strength
 STILL = 1e-9  # relative change of a strength that is none
+
+
+@dataclass(frozen=True)
+class Moving:
+    """Links that share one moving strength, its law, and what it is at the reference."""
+
+    group: LinkGroup
+    law: Law
+    at_rest: float
 
 
 class Projector:
@@ -28,18 +39,33 @@ class Projector:
         self.reference = reference = model.strengths(now)
         self.matrix = model.matrix(reference)
         moving = _moving(reference, list(examples))
-        self.whole: list[tuple[int, LinkGroup]] = []
-        self.patched = []
+        self.whole: list[Moving] = []
+        self.patched: list[tuple[Patches, Floats]] = []
         bins = plan_bins(model.site, model.node_count + model.place_count)
         for k in moving:
             group = model.groups[k]
-            assert group.law is not None
-            if group.law.by_link:
-                patches = patches_of(group, bins)
-                self.patched.append((patches, patches.strength(now)))
+            pieces = [] if group.law is None or group.law.ends else list(_of_one_strength(group))
+            if 0 < len(pieces) <= MOST_PIECES:
+                self.whole += [Moving(piece, law, float(np.asarray(law(now)))) for piece, law in pieces]
             else:
-                self.whole.append((k, group))
+                patches = patches_of(group, bins, now.temperature)
+                self.patched.append((patches, patches.strength(now)))
         self.watched = _watched(model)
+
+
+def _of_one_strength(group: LinkGroup) -> Iterator[tuple[LinkGroup, Law]]:
+    """A group cut into links of the same given numbers, each piece with a law of one strength."""
+    law = group.law
+    assert law is not None
+    if not law.given:
+        yield group, law
+        return
+    values, owner = np.unique(np.stack(law.given), axis=1, return_inverse=True)
+    for k, given in enumerate(values.T):
+        mine = owner.ravel() == k
+        ends = (group.receiver[mine], group.sender[mine], group.weight[mine])
+        piece_law = law.at_given(tuple(given.tolist()))
+        yield LinkGroup(group.name, group.kind, *ends, group.mutual, piece_law), piece_law
 
 
 def _moving(reference: Strengths, examples: list[Strengths]) -> list[int]:
