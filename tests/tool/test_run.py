@@ -85,7 +85,7 @@ class Killed(Exception):
 
 @pytest.mark.parametrize("frames", [1, 4, 9])
 def test_an_interrupted_run_goes_on_to_the_same_answer(small, tmp_path, monkeypatch, frames):
-    whole = run(small, tmp_path / "whole")
+    whole = run(small, tmp_path / "whole", engine="full")
     original, seen = ResultWriter.checkpoint, []
 
     def checkpoint(self, standing, tally):
@@ -96,7 +96,7 @@ def test_an_interrupted_run_goes_on_to_the_same_answer(small, tmp_path, monkeypa
 
     monkeypatch.setattr(ResultWriter, "checkpoint", checkpoint)
     with pytest.raises(Killed):
-        run(small, tmp_path / "cut")
+        run(small, tmp_path / "cut", engine="full")
     monkeypatch.undo()
     cut = thermsim.read_result(tmp_path / "cut")
     assert not cut.complete
@@ -111,7 +111,7 @@ def test_an_interrupted_run_goes_on_to_the_same_answer(small, tmp_path, monkeypa
             yield step
 
     monkeypatch.setattr(Transient, "steps", counted)
-    resumed = run(small, tmp_path / "cut")
+    resumed = run(small, tmp_path / "cut", engine="full")
     assert resumed.complete
     assert len(steps) < whole.summary["solution"]["steps"]
     # the factors of the first half are made anew, so the answers agree as closely as the steps do, not to the bit
@@ -127,10 +127,10 @@ def test_another_case_does_not_take_up_an_unfinished_run(small, tmp_path, monkey
 
     monkeypatch.setattr(ResultWriter, "checkpoint", checkpoint)
     with pytest.raises(Killed):
-        run(small, tmp_path)
+        run(small, tmp_path, engine="full")
     monkeypatch.undo()
     other = small.with_changes({"part.chip.watts": "1 W"})
-    assert run(other, tmp_path).summary["parts"]["chip"]["watts"] == 1.0
+    assert run(other, tmp_path, engine="full").summary["parts"]["chip"]["watts"] == 1.0
 
 
 def test_flow_and_noise_jump_with_the_mishap_and_not_before(small, tmp_path):

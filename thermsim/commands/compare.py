@@ -5,10 +5,14 @@ from __future__ import annotations
 import shutil
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from thermsim.commands.shared import case_options, out_folder, print_json, progress, read_case
+from thermsim.commands.shared import case_options, engine_option, out_folder, print_json, progress, read_case
+
+if TYPE_CHECKING:
+    from thermsim.solve.engine import Engine
 
 
 @click.command("compare")
@@ -16,10 +20,11 @@ from thermsim.commands.shared import case_options, out_folder, print_json, progr
 @click.option("--option", "-p", "chosen", multiple=True, metavar="NAME", help='Only these ("base" is the case itself).')
 @click.option("-o", "out", metavar="DIR", type=click.Path(), help="Folder for the results.")
 @click.option("-j", "workers", type=click.IntRange(1), help="Cases at once (default: as many as there are cores).")
+@engine_option
 @click.option("--figures/--no-figures", default=True, help="Draw the figures and write the page too.")
 def command(
     case_path: str, changes: tuple[str, ...], as_json: bool, chosen: tuple[str, ...], out: str | None,
-    workers: int | None, figures: bool,
+    workers: int | None, engine: Engine, figures: bool,
 ) -> None:  # fmt: skip
     """Run every option of a case and set them side by side.
 
@@ -35,7 +40,7 @@ def command(
 
     folder = out_folder(out, case)
     with progress("options", as_json) as report:
-        results = compare(case, folder, chosen or None, workers, report)
+        results = compare(case, folder, chosen or None, workers, report, engine)
     summaries = {name: result.summary for name, result in results.items()}
     write_json(folder / "compare.json", summaries)
     if figures:

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import click
 
-from thermsim.commands.shared import case_options, out_folder, print_json, progress, read_case
+from thermsim.commands.shared import case_options, engine_option, out_folder, print_json, progress, read_case
+
+if TYPE_CHECKING:
+    from thermsim.solve.engine import Engine
 
 
 @click.command("run")
@@ -12,10 +17,11 @@ from thermsim.commands.shared import case_options, out_folder, print_json, progr
 @click.option("--option", "-p", "option", metavar="NAME", help='Option to run ("base" is the case itself).')
 @click.option("--mishap", "mishaps", multiple=True, metavar="NAME", help="Let a mishap happen. May be repeated.")
 @click.option("-o", "out", metavar="DIR", type=click.Path(), help="Folder for the results.")
+@engine_option
 @click.option("--figures/--no-figures", default=True, help="Draw the figures too.")
 def command(
     case_path: str, changes: tuple[str, ...], as_json: bool, option: str | None, mishaps: tuple[str, ...],
-    out: str | None, figures: bool,
+    out: str | None, engine: Engine, figures: bool,
 ) -> None:  # fmt: skip
     """Run one case in time, from switch-on to its end.
 
@@ -31,7 +37,7 @@ def command(
 
     folder = out_folder(out, case, slug(case.option or "base"))
     with progress(case.option or "base", as_json) as report:
-        result = run(case, folder, report)
+        result = run(case, folder, report, engine)
     if figures:
         save_figures(result, folder)
     if as_json:

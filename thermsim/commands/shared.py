@@ -26,6 +26,14 @@ def case_options(function: F) -> F:
     return click.option("--json", "as_json", is_flag=True, help="Print JSON for machines.")(function)
 
 
+def engine_option(function: F) -> F:
+    """--engine."""
+    return click.option(
+        "--engine", type=click.Choice(["reduced", "full"]), default="reduced", show_default=True,
+        help="How the history is worked out: in a few dozen fields that span it, or step by step in all unknowns.",
+    )(function)  # fmt: skip
+
+
 def read_case(path: str, option: str | None, changes: tuple[str, ...]) -> Case:
     """The case with an option ("base": none) and changes; warnings about it go to standard error."""
     case = load_case(path, None if option == "base" else option, changes)

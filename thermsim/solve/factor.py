@@ -9,7 +9,7 @@ import scipy.sparse.linalg as spl
 from thermsim.model.arrays import Floats
 from thermsim.solve.memory import ENTRY_BYTES, MODEL_BYTES, TYPICAL_STACKING, too_large
 from thermsim.solve.ordering import Layout, lay_out
-from thermsim.solve.pardiso import PardisoLU, is_asked_for
+from thermsim.solve.pardiso import PardisoLU, is_wanted
 
 MOST_KRYLOV = 10  # iterations between restarts; past four of those a new factor is cheaper
 RESTARTS = 4
@@ -57,7 +57,7 @@ class Factor:
 
     SciPy's own ordering (minimum degree on AᵀA's pattern) fills in ruinously on stacked sheets; see `ordering`.
     Upwind streams keep the matrix an M-matrix, so no pivoting is needed. `layout` saves the search for an order
-    where many matrices share a pattern. `pardiso`: use that library; if not said, the environment decides.
+    where many matrices share a pattern. `pardiso`: whether to use that library; if not said, see `is_wanted`.
     Raises `NoPath` if the matrix is singular, `TooLarge` before memory runs out.
     """
 
@@ -67,7 +67,7 @@ class Factor:
         self.solves = 0
         self._lu: SuperLU | PardisoLU
         try:
-            if is_asked_for() if pardiso is None else pardiso:
+            if is_wanted(matrix.shape[0]) if pardiso is None else pardiso:
                 self._lu = PardisoLU(matrix)
             else:
                 self._lu = SuperLU(matrix, layout)

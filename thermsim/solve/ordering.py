@@ -7,7 +7,9 @@ nested dissection of the plan (George, 1973), where minimum degree begins to los
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 from weakref import WeakKeyDictionary
 
 import numpy as np
@@ -29,13 +31,18 @@ MANY, JOINED = 300_000, 0.6
 class Layout:
     """How the matrices of one pattern are to be factored.
 
-    `order`: unknowns, first eliminated first, shape (n,). `through`: links from sheet to sheet per unknown, which is
-    (s − 1)/s where s sheets are joined face to face. `cell`: the grid's, m, to advise on.
+    `search` finds `order`. `through`: links from sheet to sheet per unknown, which is (s − 1)/s where s sheets are
+    joined face to face. `cell`: the grid's, m, to advise on.
     """
 
-    order: Ints
+    search: Callable[[], Ints]
     through: float
     cell: float | None = None
+
+    @cached_property
+    def order(self) -> Ints:
+        """Unknowns, first eliminated first, shape (n,); searched for on first use, since not every solver asks."""
+        return self.search()
 
     @property
     def stacking(self) -> float:
@@ -71,14 +78,18 @@ def lay_out(matrix: sp.csc_array, plan: tuple[Ints, Ints] | None = None, cell: f
     size = matrix.shape[0]
     degree = np.maximum(np.diff(matrix.indptr), np.bincount(matrix.indices, minlength=size))
     wide = degree > max(FEW_LINKS, np.sqrt(size))
-    first = np.flatnonzero(~wide)
-    if not first.size:
-        return Layout(np.arange(size), 0.0, cell)
-    narrow = matrix[first][:, first]
-    through = min(max((narrow.nnz / first.size - PLANE_ENTRIES) / 2, 0.0), DEEPEST)
-    if plan is not None and size > MANY and through > JOINED:
-        return Layout(plan_order(*plan), through, cell)
-    return Layout(np.r_[first[minimum_degree(narrow)], np.flatnonzero(wide)], through, cell)
+    narrow = int(size - wide.sum())
+    among = int((~wide[matrix.indices] & ~np.repeat(wide, np.diff(matrix.indptr))).sum())
+    through = min(max((among / max(narrow, 1) - PLANE_ENTRIES) / 2, 0.0), DEEPEST)
+
+    def search() -> Ints:
+        if plan is not None and size > MANY and through > JOINED:
+            return plan_order(*plan)
+        first = np.flatnonzero(~wide)
+        order: Ints = np.r_[first[minimum_degree(matrix[first][:, first])], np.flatnonzero(wide)]
+        return order
+
+    return Layout(search, through, cell)
 
 
 def minimum_degree(matrix: sp.csc_array) -> Ints:
@@ -87,6 +98,8 @@ def minimum_degree(matrix: sp.csc_array) -> Ints:
     SciPy gives no ordering without a factorisation; one that drops all it may costs next to nothing.
     """
     size = matrix.shape[0]
+    if not size:
+        return np.arange(0)
     pattern = sp.csc_array((np.full(matrix.nnz, -1.0), matrix.indices, matrix.indptr), shape=matrix.shape)
     dominant = sp.csc_matrix(pattern + sp.diags_array(np.full(size, size + 1.0)))
     factor = spl.spilu(

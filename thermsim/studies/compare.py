@@ -12,6 +12,7 @@ from pathlib import Path
 
 from thermsim.case.case import Case
 from thermsim.case.names import slug
+from thermsim.solve.engine import Engine
 from thermsim.store.result import Result, read_result, read_stamp
 from thermsim.studies.run import run
 
@@ -25,6 +26,7 @@ def compare(
     options: Sequence[str] | None = None,
     workers: int | None = None,
     progress: Callable[[float, float], None] | None = None,
+    engine: Engine = "reduced",
 ) -> dict[str, Result]:
     """Run the base case and every option (or those named) into folders of `folder`; results by option name.
 
@@ -36,9 +38,9 @@ def compare(
     names = [BASE, *case.options] if options is None else list(options)
     cases = {name: case.with_option(None if name == BASE else name) for name in names}
     places = {name: folder / slug(name) for name in names}
-    waiting = [name for name in names if not is_finished(cases[name], places[name])]
+    waiting = [name for name in names if not is_finished(cases[name], places[name], engine)]
     with one_thread_each(), worker_pool(workers, len(waiting)) as pool:
-        futures = {pool.submit(_run_one, cases[name], places[name]): name for name in waiting}
+        futures = {pool.submit(_run_one, cases[name], places[name], engine): name for name in waiting}
         try:
             for done, future in enumerate(as_completed(futures), start=len(names) - len(waiting) + 1):
                 future.result()
@@ -50,14 +52,13 @@ def compare(
     return {name: read_result(places[name]) for name in names}
 
 
-def is_finished(case: Case, folder: Path) -> bool:
-    """Whether a folder holds the whole result of this very case, made by this version."""
-    stamp = read_stamp(folder / "result.h5")
-    return stamp is not None and stamp == (case.fingerprint(), version("thermsim"))
+def is_finished(case: Case, folder: Path, engine: Engine = "reduced") -> bool:
+    """Whether a folder holds the whole result of this very case, made by this version and engine."""
+    return read_stamp(folder / "result.h5") == (case.fingerprint(), version("thermsim"), engine)
 
 
-def _run_one(case: Case, folder: Path) -> None:
-    run(case, folder)
+def _run_one(case: Case, folder: Path, engine: Engine) -> None:
+    run(case, folder, engine=engine)
 
 
 @contextmanager

@@ -8,9 +8,9 @@ import numpy as np
 
 from thermsim.model.arrays import Floats
 from thermsim.model.system import Model
+from thermsim.solve.engine import Course
 from thermsim.solve.record import Recorder
 from thermsim.solve.steady import Steady
-from thermsim.solve.transient import Transient
 
 
 @dataclass(frozen=True)
@@ -24,7 +24,7 @@ class Finished:
     calm: Steady
     end: Steady | None
     stretch: tuple[float, float]  # s, the first stretch without a jump of the inputs
-    history: Transient
+    course: Course
     record: Recorder
     reason: str
     timing: dict[str, float]

@@ -16,11 +16,12 @@ from thermsim.case.case import Case
 from thermsim.model.build import build
 from thermsim.model.system import Model
 from thermsim.physics.ranges import collect_ranges
+from thermsim.solve.engine import Course, Engine, Start, course
 from thermsim.solve.factor import NoPath
 from thermsim.solve.record import Recorder, sample_times
 from thermsim.solve.settle import CRITERIA, criterion_met
-from thermsim.solve.steady import Steady, solve_steady
-from thermsim.solve.transient import Standing, Transient
+from thermsim.solve.steady import Steady, SteadySolver, solve_steady
+from thermsim.solve.transient import Standing
 from thermsim.store.result import Result, read_result
 from thermsim.store.write import ResultWriter
 from thermsim.studies.finished import Finished
@@ -29,8 +30,13 @@ from thermsim.studies.summary import summarise
 Progress = Callable[[float, float], None]  # simulated time, end
 
 
-def run(case: Case, out: str | Path | None = None, progress: Progress | None = None) -> Result:
+def run(
+    case: Case, out: str | Path | None = None, progress: Progress | None = None, engine: Engine = "reduced"
+) -> Result:
     """Run a case and store `result.h5` in the folder `out` (a new temporary one by default).
+
+    The `reduced` engine gives the same history as the `full` one within the indicator its summary states, and
+    leaves it to that one where it does not get there.
 
     Returns the stored result; its `summary` tells what the command prints. Raises `SolveFailed` when the
     solver gives up.
@@ -41,19 +47,24 @@ def run(case: Case, out: str | Path | None = None, progress: Progress | None = N
         model = build(case)
         built = clock.perf_counter()
         stretch = calm_stretch(model)
-        calm = solve_steady(model, sum(stretch) / 2)
+        solver = SteadySolver(model)
+        calm = solver.solve(sum(stretch) / 2)
         last = steady_at_end(model, calm)
         settled = clock.perf_counter()
-        history = Transient.of(model)
-        writer = ResultWriter(folder / "result.h5", model, {"version": version("thermsim"), "engine": "full"})
+        writer = ResultWriter(folder / "result.h5", model, {"version": version("thermsim"), "engine": engine})
         try:
-            recorder, reason = _follow(model, history, last, writer, progress)
+            steadies = [calm] if last is None or last is calm else [calm, last]
+            start = Start(model, steadies, solver.factor, writer.resumed.standing if writer.resumed else None)
+            if progress:
+                start.progress = lambda share: progress(share * case.spec.run.duration, case.spec.run.duration)
+            taken = course(start, engine)
+            recorder, reason = _follow(taken, last, writer, progress)
             timing = {
                 "build_s": built - started,
                 "steady_s": settled - built,
                 "transient_s": clock.perf_counter() - settled,
             }
-            done = Finished(model, calm, last, stretch, history, recorder, reason, timing, tuple(notes))
+            done = Finished(model, calm, last, stretch, taken, recorder, reason, timing, tuple(notes))
             summary = summarise(done)
             writer.finish(summary)
             write_json(folder / "summary.json", summary)
@@ -86,9 +97,14 @@ def write_json(path: Path, summary: dict[str, Any]) -> None:
 
 
 def _follow(
-    model: Model, history: Transient, steady: Steady | None, writer: ResultWriter, progress: Progress | None
+    taken: Course, steady: Steady | None, writer: ResultWriter, progress: Progress | None
 ) -> tuple[Recorder, str]:
-    """Step to the end, storing as frames are passed; returns the record and why it stopped."""
+    """Step to the end, storing as frames are passed; returns the record and why it stopped.
+
+    Only the full engine's steps are worth checkpoints: a basis takes no longer to grow anew.
+    """
+    history = taken.history
+    model = history.model
     settings = model.case.spec.run
     end = settings.duration
     times = sample_times(end, model.program.breaks)
@@ -98,14 +114,14 @@ def _follow(
         recorder.tally = resumed.tally
         recorder.curves = writer.stored_curves()
     reason = f"reached {end / 60:g} min"
-    for step in history.steps(end, resumed.standing if resumed else None):
+    for step in taken.steps:
         stored = False
         for frame in recorder.take(step):
             writer.frame(frame)
             stored = True
         if stored:
             writer.curves(times, recorder.curves)
-            if step.last.time < end:
+            if step.last.time < end and taken.engine == "full":
                 last = step.last
                 writer.checkpoint(Standing(last.time, last.x, last.governors, history.rung), recorder.tally)
         if progress:

@@ -191,16 +191,12 @@ def _energy(done: Finished) -> Table:
 
 
 def _solution(done: Finished) -> Table:
-    stages = done.history.stepper.stages
     grid = done.model.site.grid
     return {
-        "engine": "full",
+        **done.course.told(),
         "unknowns": done.model.node_count,
         "grid": [grid.x.size - 1, grid.y.size - 1],
         "steps": done.record.tally.steps,
-        "steps_rejected": done.history.rejected,
-        "factorisations": stages.factorisations,
-        "solves": stages.solves,
-        "tolerance_k": done.history.tolerance,
+        "tolerance_k": done.model.case.spec.run.tolerance,
         **{name: round(value, 3) for name, value in done.timing.items()},
     }

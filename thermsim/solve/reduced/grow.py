@@ -6,7 +6,7 @@ the heat that the reduced history leaves unaccounted for, at times spread over i
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -118,8 +118,8 @@ class Growth:
             for vector in (slow, self.poles.solve(self.capacity * slow, time), self.poles.solve(load, time, 0.0)):
                 self.basis.add(vector)
 
-    def grow(self) -> Reduced:
-        """Enrich until the indicator is within the tolerance. Raises `NotReduced`."""
+    def grow(self, progress: Callable[[float], None] | None = None) -> Reduced:
+        """Enrich until the indicator is within the tolerance; tells what share is done. Raises `NotReduced`."""
         image: Image | None = None
         indicator = np.inf
         before: list[Sample] = []
@@ -128,6 +128,8 @@ class Growth:
             image = Image(self.projector, self.basis, image)
             history, steps = self._run(image)
             samples = take_samples(steps, self.times)
+            if progress:
+                progress(rounds / (rounds + 2))
             self.basis.samples = np.array([sample.x for sample in samples])
             asked = ends_of_steps(steps, np.r_[EARLIER, self.times])
             left, bias = self._left_over(image, asked)
