@@ -13,6 +13,7 @@ from thermsim.model.program import Inputs
 from thermsim.model.system import Model
 from thermsim.solve.factor import Factor
 from thermsim.solve.governors import GovernorLaw, governor_laws
+from thermsim.solve.ordering import layout_of
 
 if TYPE_CHECKING:
     from thermsim.solve.tr_bdf2 import Step
@@ -120,7 +121,7 @@ class FullDynamics:
         """Sparse factors of C/span + K."""
         square = self.model.square(operator).copy()
         square.data[self.model.pattern.diagonal] += self.capacity / span
-        return Factor(square)
+        return Factor(square, layout_of(self.model))
 
     def mark(self, operator: Any) -> Floats:
         """The diagonal of K."""

@@ -98,8 +98,6 @@ def minimum_degree(matrix: sp.csc_array) -> Ints:
     SciPy gives no ordering without a factorisation; one that drops all it may costs next to nothing.
     """
     size = matrix.shape[0]
-    if not size:
-        return np.arange(0)
     pattern = sp.csc_array((np.full(matrix.nnz, -1.0), matrix.indices, matrix.indptr), shape=matrix.shape)
     dominant = sp.csc_matrix(pattern + sp.diags_array(np.full(size, size + 1.0)))
     factor = spl.spilu(

@@ -14,6 +14,7 @@ import numpy as np
 from thermsim.model.arrays import Floats
 from thermsim.model.program import Inputs
 from thermsim.solve.dynamics import Dynamics, Solver
+from thermsim.solve.factor import TooLarge
 from thermsim.solve.governors import GovernorState, Sensor, speeds_of
 
 MOST_ITERATIONS = 12
@@ -163,6 +164,12 @@ class StageSolver:
         self.factorisations += 1
         while self._factors and sum(kept.bytes for kept in self._factors.values()) > FACTOR_BYTES:
             self._factors.popitem(last=False)
-        self._factors[span] = self.dynamics.factor(operator, span)
+        try:
+            self._factors[span] = self.dynamics.factor(operator, span)
+        except TooLarge:  # with the memory of those kept
+            if not self._factors:
+                raise
+            self._factors.clear()
+            self._factors[span] = self.dynamics.factor(operator, span)
         self._marks[span] = self.dynamics.mark(operator)
         return self._factors[span]

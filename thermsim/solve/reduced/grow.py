@@ -30,6 +30,7 @@ from thermsim.solve.transient import Transient
 CHAIN = 12  # vectors of the first chain
 LEADS = 6  # residual directions taken up in a round, at most
 DEPTH = 6  # vectors the shifted factor makes of a round's leads together, at least
+PATIENCE = 4  # rounds in which early times may wait
 NEGLIGIBLE = 0.02  # of the largest lead
 MOST_ROUNDS = 8
 MOST_VECTORS = 240
@@ -38,6 +39,7 @@ SHARPER = 0.25  # tolerance of a step against that of the full engine, whose lad
 EARLIER = (0.01, 0.03)  # s after the start, where nothing is compared but the residual is looked at
 SAFETY = 2.0  # on the indicator
 JUMPS = 6  # of the inputs that are answered before any residual is looked at
+GOVERNED = 3  # vectors for each governor
 SETTLED = 1e-3  # of the tolerance: balance of massless nodes at the start
 
 
@@ -88,6 +90,7 @@ class Growth:
         for steady in steadies:
             self.basis.add(steady.temperature - self.start)
         self._answer_jumps(steadies[0].temperature)
+        self._answer_governors(steadies[0])
         self.basis.add(np.ones(self.model.node_count))  # so that heat is kept to the last joule
 
     def _start(self) -> Floats:
@@ -109,6 +112,24 @@ class Growth:
             if not self.basis.add(self.poles.solve(load, 0.0)):
                 break
             load = self.capacity * self.basis.vectors[-1]
+        self._own = self.basis.vectors.copy()
+        self._next = load
+
+    def _lengthen(self) -> None:
+        """Go on with the first chain: it spans a linear history without jumps, and nothing else is needed.
+
+        Each vector is freed of those of the chain only, and the next one comes from that.
+        """
+        chain = self._own
+        for _ in range(DEPTH):
+            vector = self.poles.solve(self._next, 0.0)
+            self.basis.add(vector)
+            for _ in range(2):
+                vector = vector - (chain @ (self.capacity * vector)) @ chain
+            vector /= np.sqrt(vector @ (self.capacity * vector))
+            chain = np.vstack((chain, vector))
+            self._next = self.capacity * vector
+        self._own = chain
 
     def _answer_jumps(self, temperature: Floats) -> None:
         """Vectors for the heat that starts to flow, or ceases, when the inputs jump."""
@@ -117,6 +138,20 @@ class Growth:
             slow = self.poles.solve(load, time)
             for vector in (slow, self.poles.solve(self.capacity * slow, time), self.poles.solve(load, time, 0.0)):
                 self.basis.add(vector)
+
+    def _answer_governors(self, steady: Steady) -> None:
+        """Vectors for what a governed speed does to the heat that leaves a warm box."""
+        time = float(self.times[0])
+        for law in self.full.laws:
+            table, heats = law.table, []
+            for speed in (table.min_speed, table.max_speed):
+                inputs = self.model.program.at(time, {**steady.speeds, **dict.fromkeys(table.drives, speed)})
+                heats.append(self.full.balance(steady.temperature, inputs)[1])
+            load = heats[1] - heats[0]
+            for _ in range(GOVERNED):
+                vector = self.poles.solve(load, time)
+                self.basis.add(vector)
+                load = self.capacity * vector
 
     def grow(self, progress: Callable[[float], None] | None = None) -> Reduced:
         """Enrich until the indicator is within the tolerance; tells what share is done. Raises `NotReduced`."""
@@ -131,7 +166,7 @@ class Growth:
             if progress:
                 progress(rounds / (rounds + 2))
             self.basis.samples = np.array([sample.x for sample in samples])
-            asked = ends_of_steps(steps, np.r_[EARLIER, self.times])
+            asked = ends_of_steps(steps, np.r_[EARLIER, self.times[::2]])
             left, bias = self._left_over(image, asked)
             scaled, alone = self._scaled(asked, left)
             last, unaccounted = unaccounted, float(np.linalg.norm(scaled, axis=1).max())
@@ -145,9 +180,14 @@ class Growth:
             if self.basis.size > MOST_VECTORS:
                 break
             try:
-                self._enrich(asked, left, scaled, alone, unaccounted)
+                if image.linear and not self.model.program.breaks:
+                    self._lengthen()
+                else:
+                    self._enrich(asked, left, scaled, alone, unaccounted, rounds)
             except TooManyPoles:
                 raise NotReduced("the flows change too often") from None
+            if 2 * SAFETY * bias > self.tolerance:
+                self.projector, image = self.projector.refined(), None
             before = samples
         raise NotReduced(f"the indicated error was still {indicator:.2g} K with {self.basis.size} vectors")
 
@@ -199,11 +239,20 @@ class Growth:
             alone[k] = np.abs(row / diagonal).max()
         return scaled, alone
 
-    def _enrich(self, asked: list[Sample], left: Floats, scaled: Floats, alone: Floats, largest: float) -> None:
+    def _enrich(
+        self, asked: list[Sample], left: Floats, scaled: Floats, alone: Floats, largest: float, rounds: int
+    ) -> None:
         """Take up the leading directions of the residual, each with the factor fit for its time."""
         keys = [self.poles.key(sample.segment, self._since(sample)) for sample in asked]
         for key in dict.fromkeys(keys):
             mine = [k for k, other in enumerate(keys) if other == key]
+            # a chain does well early on too: a factor for it only where it does not
+            if (
+                self._since(asked[mine[0]]) < SOON
+                and SAFETY * alone[mine].max() < self.tolerance
+                and rounds <= PATIENCE
+            ):
+                continue
             sizes, mixes = np.linalg.eigh(scaled[mine] @ scaled[mine].T)
             order = range(-1, -min(LEADS, sizes.size) - 1, -1)
             leads = [mixes[:, k] @ left[mine] for k in order if sizes[k] > (NEGLIGIBLE * largest) ** 2]

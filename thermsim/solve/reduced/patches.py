@@ -55,15 +55,15 @@ class Patches:
         return averaged
 
 
-def patches_of(group: LinkGroup, where: Ints, temperature: Floats) -> Patches:
-    """Gather a group's links by `where` each lies (see `plan_bins`), and by the temperatures at its ends."""
+def patches_of(group: LinkGroup, where: Ints, temperature: Floats, spread: float = SPREAD) -> Patches:
+    """Gather a group's links by `where` each lies (see `plan_bins`), and by temperatures `spread` (K) apart."""
     law = group.law
     assert law is not None
     count = group.receiver.size
     if count <= FEW:
         owner = np.arange(count)
     else:
-        levels = [np.floor(temperature[nodes] / SPREAD).astype(int) for nodes in law.ends]
+        levels = [np.floor(temperature[nodes] / spread).astype(int) for nodes in law.ends]
         given = [np.unique(value, return_inverse=True)[1].ravel() for value in law.given]
         keys = np.stack([where[group.receiver], *levels, *given])
         owner = np.unique(keys, axis=1, return_inverse=True)[1].ravel()
@@ -72,15 +72,15 @@ def patches_of(group: LinkGroup, where: Ints, temperature: Floats) -> Patches:
     return Patches(group, mean, weight, tuple(np.asarray(mean.T @ value) for value in law.given))
 
 
-def plan_bins(site: Site, nodes: int) -> Ints:
+def plan_bins(site: Site, nodes: int, across: int = ACROSS) -> Ints:
     """A number for the square of the plan each node lies in, shape (nodes,); by runs where it has no place in plan."""
     bins = -1 - np.arange(nodes) // 8
     grid = site.grid
-    side = max(grid.x[-1] - grid.x[0], grid.y[-1] - grid.y[0]) / ACROSS
+    side = max(grid.x[-1] - grid.x[0], grid.y[-1] - grid.y[0]) / across
     for k, sheet in enumerate(site.sheets.values()):
         x, y = sheet.centres
         column, row = ((x - grid.x[0]) / side).astype(int), ((y - grid.y[0]) / side).astype(int)
-        number = (k * (ACROSS + 1) + row[:, None]) * (ACROSS + 1) + column[None, :]
+        number = (k * (across + 1) + row[:, None]) * (across + 1) + column[None, :]
         active = sheet.node >= 0
         bins[sheet.node[active]] = number[active]
     return bins

@@ -12,6 +12,7 @@ from thermsim.model.arrays import Floats
 from thermsim.model.system import Model, Strengths
 from thermsim.physics.ranges import collect_ranges
 from thermsim.solve.factor import Factor
+from thermsim.solve.ordering import layout_of
 from thermsim.solve.steady import Steady
 
 SHIFT = 1 / 72  # of the duration: the time constant a slow factor is best at
@@ -67,7 +68,10 @@ class Poles:
                 raise TooManyPoles
             matrix, diagonal = self._square(time)
             matrix.data[self.model.pattern.diagonal] = diagonal + self.capacity / key[1]
-            self._factors[key] = Factor(self._without_sheets(matrix) if key[1] == INSTANT else matrix)
+            if key[1] == INSTANT:
+                self._factors[key] = Factor(self._without_sheets(matrix))
+            else:
+                self._factors[key] = Factor(matrix, layout_of(self.model))
         self.solves += 1
         return self._factors[key].solve(right)
 

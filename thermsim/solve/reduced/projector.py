@@ -11,7 +11,7 @@ from thermsim.model.arrays import Floats, Ints
 from thermsim.model.links import Law, LinkGroup
 from thermsim.model.operating import Conditions
 from thermsim.model.system import Model, Strengths
-from thermsim.solve.reduced.patches import Patches, patches_of, plan_bins
+from thermsim.solve.reduced.patches import ACROSS, SPREAD, Patches, patches_of, plan_bins
 
 SAMPLED = 400  # cells whose change tells the size of a change, besides all lumped nodes
 MOST_PIECES = 12  # that a group is cut into so that each has one strength
@@ -34,23 +34,29 @@ class Projector:
     them is taken as part of the reference.
     """
 
-    def __init__(self, model: Model, now: Conditions, examples: Iterable[Strengths]) -> None:
+    def __init__(self, model: Model, now: Conditions, examples: Iterable[Strengths], finer: int = 1) -> None:
         self.model = model
+        self._now, self._finer = now, finer
         self.reference = reference = model.strengths(now)
         self.matrix = model.matrix(reference)
-        moving = _moving(reference, list(examples))
+        self._examples = list(examples)
+        moving = _moving(reference, self._examples)
         self.whole: list[Moving] = []
         self.patched: list[tuple[Patches, Floats]] = []
-        bins = plan_bins(model.site, model.node_count + model.place_count)
+        bins = plan_bins(model.site, model.node_count + model.place_count, ACROSS * finer)
         for k in moving:
             group = model.groups[k]
             pieces = [] if group.law is None or group.law.ends else list(_of_one_strength(group))
             if 0 < len(pieces) <= MOST_PIECES:
                 self.whole += [Moving(piece, law, float(np.asarray(law(now)))) for piece, law in pieces]
             else:
-                patches = patches_of(group, bins, now.temperature)
+                patches = patches_of(group, bins, now.temperature, SPREAD / finer)
                 self.patched.append((patches, patches.strength(now)))
         self.watched = _watched(model)
+
+    def refined(self) -> Projector:
+        """The same with patches half as large."""
+        return Projector(self.model, self._now, self._examples, 2 * self._finer)
 
 
 def _of_one_strength(group: LinkGroup) -> Iterator[tuple[LinkGroup, Law]]:
