@@ -22,15 +22,36 @@ from thermsim.model.sources import add_sources
 from thermsim.model.system import Model
 from thermsim.model.walls import add_walls
 
+SHEETS = ("sheet", "plate")
+
 
 def build(case: Case) -> Model:
     """Lay out every element of a case as nodes, places and links."""
     spec = case.spec
     site = Site(spec, make_grid(spec))
-    for kind in ("sheet", "plate"):
+    for kind in SHEETS:
         for name, sheet in getattr(spec, kind).items():
             address = f"{kind}.{name}"
             site.sheets[address] = add_sheet(site.builder, spec, site.grid, address, sheet)
+    return _complete(case, site)
+
+
+def rebuild(model: Model, case: Case) -> Model | None:
+    """The model of a case whose sheets are those of one already built; None if they are not."""
+    old, new = model.case.spec, case.spec
+    if any(getattr(old, kind) != getattr(new, kind) for kind in (*SHEETS, "material", "run")):
+        return None
+    grid = make_grid(new)
+    if not np.array_equal(grid.x, model.site.grid.x) or not np.array_equal(grid.y, model.site.grid.y):
+        return None
+    assert model.site.bare is not None
+    return _complete(case, Site(new, grid, model.site.bare.copy(), model.site.sheets))
+
+
+def _complete(case: Case, site: Site) -> Model:
+    """Everything besides the sheets."""
+    spec = case.spec
+    site.bare = site.builder.copy()
     add_walls(site)
     add_airways(site)
     add_parts(site)

@@ -109,6 +109,10 @@ class Builder:
     places: dict[str, int] = field(default_factory=dict)
     groups: list[LinkGroup] = field(default_factory=list)
 
+    def copy(self) -> Builder:
+        """One that can be built on without touching this."""
+        return Builder(list(self.capacities), self.node_count, dict(self.names), dict(self.places), list(self.groups))
+
     def add_nodes(self, name: str, capacity: ArrayLike) -> Ints:
         """Add nodes with heat capacities (J/K); returns their numbers, shape of `capacity` flattened."""
         block = np.atleast_1d(np.asarray(capacity, dtype=float)).ravel()

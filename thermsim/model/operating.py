@@ -68,6 +68,7 @@ class Conditions:
     air: dict[str, AirPoint]
     loops: dict[str, LoopPoint]
     pressure: float
+    speeds: Mapping[str, float] = field(default_factory=dict)  # of fans and pumps
     used: set[tuple[str, str, str]] = field(default_factory=set)  # place, correlation, regime
 
 
@@ -168,7 +169,7 @@ class Operating:
         inlets = [float(temperature[self.feeds[name]]) for name in self.air]
         means = [float(temperature[self.coolant_nodes[name]].mean()) for name in self.loops]
         air, loops = self.points(inlets, means, controls)
-        return Conditions(temperature, air, loops, self.pressure)
+        return Conditions(temperature, air, loops, self.pressure, controls.speeds)
 
     def points(
         self, inlets: Iterable[float], means: Iterable[float], controls: Controls

@@ -6,6 +6,7 @@ from bisect import bisect_right
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 from math import inf, pi, sin
 
 import numpy as np
@@ -123,6 +124,11 @@ class Program:
             given.append(signal(time, jumps_at) if signal else watts)
         return Outside(np.array(given), self._given(time, jumps_at), speeds, blocked, frozenset(closed))
 
+    @property
+    def devices(self) -> list[str]:
+        """Addresses of all fans and pumps."""
+        return list(self._set)
+
     def mishaps_at(self, time: float) -> frozenset[str]:
         """Names of the mishaps under way that change a flow."""
         return frozenset(
@@ -130,6 +136,11 @@ class Program:
             for name, mishap in self.mishaps.items()
             if mishap in self._active(time) and (mishap.stops or mishap.airlock or mishap.blocks)
         )
+
+    def stretches(self) -> dict[frozenset[str], float]:
+        """A time between jumps for each set of mishaps that change a flow."""
+        stops = [0.0, *self.breaks, self.spec.run.duration]
+        return {self.mishaps_at(time): time for time in (0.5 * (a + b) for a, b in pairwise(stops))}
 
     def _active(self, time: float) -> list[Mishap]:
         return [m for m in self.mishaps.values() if m.at <= time and (m.ends is None or time < m.ends)]

@@ -68,6 +68,7 @@ class Site:
     tops: dict[str, int] = field(default_factory=dict)
     streams: dict[str, AirStream] = field(default_factory=dict)
     chains: dict[str, Ints] = field(default_factory=dict)  # each airway's feed and all its nodes, in flow order
+    bare: Builder | None = None  # as it stood when only the sheets were laid
 
     def ends(self, address: str, corner: Corner = None, size: Corner = None) -> Ends:
         """The nodes of `sheet.x`, `part.x` (its top), `wall.x`, `sink.x` or `block.x`; a rectangle narrows a sheet."""

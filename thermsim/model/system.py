@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import scipy.sparse as sp
@@ -34,10 +35,11 @@ class Model:
     operating: Operating
     program: Program
     coolant_nodes: dict[str, Ints]
-    pattern: Pattern = field(init=False)
 
-    def __post_init__(self) -> None:
-        self.pattern = Pattern(self.groups, self.node_count, self.place_count)
+    @cached_property
+    def pattern(self) -> Pattern:
+        """The sparsity of K."""
+        return Pattern(self.groups, self.node_count, self.place_count)
 
     @property
     def node_count(self) -> int:

@@ -76,10 +76,10 @@ Rates = list[GovernorRate]
 class Stepper:
     """Takes steps of given length, with an error estimate."""
 
-    def __init__(self, dynamics: Dynamics, tolerance: float) -> None:
+    def __init__(self, dynamics: Dynamics, tolerance: float, settled: float = SETTLED) -> None:
         self.dynamics = dynamics
         self.laws = dynamics.laws
-        self.stages = StageSolver(dynamics, SETTLED * tolerance)
+        self.stages = StageSolver(dynamics, settled * tolerance)
         self.has_capacity = dynamics.capacity > 0
 
     def state(self, time: float, x: Floats, governors: Governors, segment: float) -> State:

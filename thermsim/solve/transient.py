@@ -14,7 +14,7 @@ from thermsim.solve.dynamics import Dynamics, FullDynamics
 from thermsim.solve.factor import SolveFailed
 from thermsim.solve.governors import GovernorLaw, GovernorState
 from thermsim.solve.stage import NotConverged
-from thermsim.solve.tr_bdf2 import State, Step, Stepper
+from thermsim.solve.tr_bdf2 import SETTLED, State, Step, Stepper
 
 LADDER = 4.0  # steps are powers of this times the shortest, so that sparse factors are reused
 SAFETY = 0.7  # of the tolerance that a longer step should not pass
@@ -39,14 +39,19 @@ class Transient:
     """One history from a state. Iterate over `steps`; `stepper` counts the work, `rung` is the next step's."""
 
     def __init__(
-        self, dynamics: Dynamics, start: Floats, tolerance: float | None = None, ladder: float = LADDER
+        self,
+        dynamics: Dynamics,
+        start: Floats,
+        tolerance: float | None = None,
+        ladder: float = LADDER,
+        settled: float = SETTLED,
     ) -> None:
         model = dynamics.model
         self.model = model
         self.dynamics = dynamics
         self.tolerance = tolerance or model.case.spec.run.tolerance
         self.laws = dynamics.laws
-        self.stepper = Stepper(dynamics, self.tolerance)
+        self.stepper = Stepper(dynamics, self.tolerance, settled)
         self._start = start
         self._ladder = ladder
         self.rejected = 0

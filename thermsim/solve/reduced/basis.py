@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from copy import copy
+
 import numpy as np
 
-from thermsim.model.arrays import Floats
+from thermsim.model.arrays import Floats, Ints
 from thermsim.model.system import Model
 
 NOTHING_NEW = 1e-9  # of its own size: what is left of a vector that the basis already spans
@@ -59,6 +61,47 @@ class Basis:
         self._store[self.count, : self.nodes] = rest / length
         self.count += 1
         return True
+
+    @classmethod
+    def of(cls, model: Model, start: Floats, capacity: Floats, vectors: Floats) -> Basis:
+        """A basis of vectors that are orthonormal already, shape (size, nodes)."""
+        basis = cls(model, start, capacity)
+        basis._store = np.vstack((basis.fields, np.pad(vectors, ((0, 0), (0, model.place_count)))))
+        basis.count = basis._store.shape[0]
+        return basis
+
+    def coordinates(self, field: Floats) -> Floats:
+        """The field's coordinates: what of it lies in the basis."""
+        found: Floats = self.vectors @ (self.capacity * field)
+        return found
+
+    def led_by(self, states: Floats, watched: Ints, lost: float) -> tuple[Basis, Floats]:
+        """A basis of what some states are made of, to within `lost` K at watched nodes, and the turn that takes
+        coordinates to it, shape (size, new size). `states`: shape (states, size). A field of ones stays in it.
+        """
+        ones = self.coordinates(np.ones(self.nodes))
+        ones /= np.linalg.norm(ones)
+        rest = states - np.outer(states @ ones, ones)
+        directions = np.linalg.svd(rest, full_matrices=False)[2]
+        at_watched = self.vectors[:, watched]
+        size = 0
+        while size < directions.shape[0]:
+            kept = directions[:size]
+            missing = (rest - (rest @ kept.T) @ kept) @ at_watched
+            if np.abs(missing).max() < lost:
+                break
+            size += 2
+        turn = np.linalg.qr(np.vstack((ones, directions[:size])).T)[0]
+        found = copy(self)
+        found._store = np.zeros((self.given + turn.shape[1], self._store.shape[1]))
+        found._store[: self.given] = self._store[: self.given]
+        found._store[self.given :, : self.nodes] = turn.T @ self.vectors
+        found.count = self.given + turn.shape[1]
+        return found, turn
+
+    def rename_start(self, start: Floats) -> None:
+        """Take another start as the first field."""
+        self._store[0, : self.nodes] = start
 
     def outside(self, heat: Floats) -> Floats:
         """The part of a heat vector (W) that no rate of change within the basis takes up."""

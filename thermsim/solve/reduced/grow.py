@@ -21,7 +21,7 @@ from thermsim.solve.governors import GovernorState, speeds_of
 from thermsim.solve.reduced.basis import Basis, with_quick_nodes
 from thermsim.solve.reduced.image import Image
 from thermsim.solve.reduced.poles import SOON, Poles, TooManyPoles, examples
-from thermsim.solve.reduced.projector import Projector
+from thermsim.solve.reduced.projector import Projector, moving_groups
 from thermsim.solve.reduced.samples import Sample, ends_of_steps, sample_times, since_jump, take_samples
 from thermsim.solve.steady import Steady
 from thermsim.solve.tr_bdf2 import Step
@@ -64,9 +64,19 @@ class Reduced:
 
 
 class Growth:
-    """Grows the basis of one model's history. `slow`: a factor of K near its steady state, if there is one."""
+    """Grows the basis of one model's history.
 
-    def __init__(self, model: Model, steadies: Sequence[Steady], slow: Factor | None, tolerance: float) -> None:
+    `slow`: a factor of K near its steady state, if there is one. `seed`: a basis to go on from.
+    """
+
+    def __init__(
+        self,
+        model: Model,
+        steadies: Sequence[Steady],
+        slow: Factor | None,
+        tolerance: float,
+        seed: Basis | None = None,
+    ) -> None:
         self.model = model
         self.tolerance = tolerance
         self.full = FullDynamics(model)
@@ -75,11 +85,18 @@ class Growth:
         self.times = sample_times(model.program.breaks, self.end)
         self.start = self._start()
         states = [self.start, *(steady.temperature for steady in steadies)]
-        self.projector = Projector(model, steadies[0].conditions, examples(model, states))
-        diagonal = model.square(self.projector.matrix).data[model.pattern.diagonal]
-        self.capacity = with_quick_nodes(model, diagonal)
+        moving = moving_groups(steadies[0].strengths, list(examples(model, states)))
+        self.projector = Projector(model, steadies[0].conditions, moving)
+        if seed is None:
+            diagonal = model.square(self.projector.matrix).data[model.pattern.diagonal]
+            self.capacity = with_quick_nodes(model, diagonal)
+        else:
+            self.capacity = seed.capacity
         self.poles = Poles(model, steadies[0], self.capacity)
         self.basis = Basis(model, self.start, self.capacity)
+        if seed is not None:
+            for vector in seed.vectors:
+                self.basis.add(vector)
         try:
             self._begin(steadies)
         except TooManyPoles:

@@ -5,15 +5,18 @@ Every moving link group is projected once; its strength is found by its own law,
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from copy import copy
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import get_lapack_funcs
+from scipy.linalg import block_diag, get_lapack_funcs
 
 from thermsim.model.arrays import Floats, Ints
 from thermsim.model.links import LinkGroup
 from thermsim.model.operating import Conditions
 from thermsim.model.program import Inputs
+from thermsim.model.system import Model
 from thermsim.solve.dynamics import Readings, Watch, too_far
 from thermsim.solve.factor import SolveFailed
 from thermsim.solve.governors import GovernorLaw, NodeSensor, governor_laws
@@ -21,6 +24,7 @@ from thermsim.solve.reduced.basis import Basis
 from thermsim.solve.reduced.projector import Projector
 from thermsim.solve.reduced.readings import RowReadings
 
+UNCHANGED = 1e-9  # relative change of a weight that is none
 GETRF, GETRS = get_lapack_funcs(("getrf", "getrs"), dtype=np.float64)
 
 
@@ -81,20 +85,106 @@ class Image:
         self._given = basis.given
         self._project(basis.fields, before)
         self._reading = self._reading_rows(basis.fields)
-        self._whole_box = basis.vectors @ basis.capacity  # coordinates of a field of ones
+        self.whole_box = basis.vectors @ basis.capacity  # coordinates of a field of ones
         self._watch = np.ascontiguousarray(basis.vectors[:, projector.watched].T)
-        self._heat = (self.model.program.heat.T @ basis.vectors.T).T
-        self.laws = [
-            GovernorLaw(law.name, law.table, self._sensor(law.sensor.nodes))
-            for law in governor_laws(self.model)
-            if isinstance(law.sensor, NodeSensor)
-        ]
+        self._mix: Floats | None = None  # takes coordinates to those of the basis
+        self._attach(self.model)
         self._reference = np.array([moving.at_rest for moving in projector.whole])
         self.linear = not projector.whole and not projector.patched and not self.laws
 
+    def _attach(self, model: Model) -> None:
+        """Take a model's sources and governors."""
+        self.model = model
+        heat = model.program.heat
+        taken = (
+            np.add.reduceat(self.basis.vectors[:, heat.indices] * heat.data, heat.indptr[:-1], axis=1)
+            if (heat.nnz)
+            else np.zeros((self.basis.size, 0))
+        )
+        self._heat = self._mixed(taken)
+        self.laws = [
+            GovernorLaw(law.name, law.table, self._sensor(law.sensor.nodes))
+            for law in governor_laws(model)
+            if isinstance(law.sensor, NodeSensor)
+        ]
+
+    def _mixed(self, rows: Floats) -> Floats:
+        """Rows that belong to the basis, as rows of these coordinates."""
+        return rows if self._mix is None else self._mix.T @ rows
+
     def _sensor(self, nodes: Ints) -> RowSensor:
         fields = self.basis.fields
-        return RowSensor(fields[0, nodes], np.ascontiguousarray(fields[self._given :, nodes].T))
+        return RowSensor(fields[0, nodes], np.ascontiguousarray(self._mixed(fields[self._given :, nodes]).T))
+
+    def recombined(self, mix: Floats) -> Image:
+        """The image in combinations of these coordinates, `mix` of shape (these, those)."""
+        twin = copy(self)
+        both = block_diag(np.eye(self._given), mix)
+        twin.size = mix.shape[1]
+        twin.capacity = np.ones(twin.size)
+        twin._base = mix.T @ self._base @ both
+        twin._groups = mix.T @ self._groups @ both
+        twin._differences, twin._reading = both.T @ self._differences, self._reading @ both
+        twin.whole_box, twin._watch = mix.T @ self.whole_box, self._watch @ mix
+        twin._mix = mix if self._mix is None else self._mix @ mix
+        twin._attach(self.model)
+        return twin
+
+    def of_case(self, model: Model) -> Image | None:
+        """The image of another case of the same sheets; None where other links move in it."""
+        old = self.projector.model
+        projector = self.projector.of_case(model)
+        if projector is None:
+            return None
+        twin = copy(self)
+        twin.projector = projector
+        twin._base = self._base.copy()
+        moving = {m.number for m in projector.whole} | {p.number for p, _ in projector.patched}
+        stretches = list(_conditions_at(model, self.projector.now.temperature))
+        for k, (before, after) in enumerate(zip(old.groups, model.groups, strict=True)):
+            if k in moving:
+                if not np.array_equal(before.weight, after.weight):
+                    return None
+                continue
+            was = before.weight if before.law is None else before.law(self.projector.now) * before.weight
+            strengths = [after.weight if after.law is None else after.law(now) * after.weight for now in stretches]
+            if any(np.abs(other - strengths[0]).max() > UNCHANGED * np.abs(was).max() for other in strengths[1:]):
+                return None
+            weight = strengths[0] - was
+            changed = np.flatnonzero(np.abs(weight) > UNCHANGED * np.abs(was))
+            if changed.size:
+                ends = (before.receiver[changed], before.sender[changed], weight[changed])
+                twin._base += self._project_change(LinkGroup(before.name, before.kind, *ends, before.mutual))
+        twin._attach(model)
+        return twin._of_capacity(model.capacity - old.capacity)
+
+    def _of_capacity(self, more: Floats) -> Image:
+        """The image with other heat capacities, in coordinates in which they are one again."""
+        nodes = np.flatnonzero(more)
+        if not nodes.size:
+            return self
+        vectors = self._mixed(self.basis.vectors[:, nodes])
+        mass = np.eye(self.size) + (vectors * more[nodes]) @ vectors.T
+        inverse: Floats = np.linalg.inv(np.linalg.cholesky(mass))
+        twin = self.recombined(inverse.T)
+        assert twin._mix is not None
+        twin.whole_box = twin.whole_box + twin._mixed(self.basis.vectors[:, nodes]) @ more[nodes]
+        return twin
+
+    def within(self, other: Image) -> Floats:
+        """The matrix that takes these coordinates to those of an image in all of the same basis."""
+        found: Floats = np.eye(self.basis.size) if self._mix is None else self._mix
+        if other._mix is not None:
+            found = np.asarray(np.linalg.solve(other._mix, found), dtype=float)
+        return found
+
+    def _project_change(self, group: LinkGroup) -> Floats:
+        fields, given = self.basis.fields, self._given
+        found = np.empty((self.basis.size, fields.shape[0]))
+        _project_group(group, fields, given, 0, 0, found)
+        if self._mix is None:
+            return found
+        return self._mix.T @ np.concatenate((found[:, :given], found[:, given:] @ self._mix), axis=1)
 
     def _project(self, fields: Floats, before: Image | None) -> None:
         """Reference operator and those of moving groups, each tested with the basis, shape (size, fields)."""
@@ -150,7 +240,7 @@ class Image:
         reading, operating, projector = self._reading @ everything, self.model.operating, self.projector
         airs, at = len(operating.air), len(operating.air) + len(operating.loops)
         air, loops = operating.points(reading[:airs].tolist(), reading[airs:at].tolist(), inputs.controls)
-        now = Conditions(everything[:0], air, loops, operating.pressure)
+        now = Conditions(everything[:0], air, loops, operating.pressure, inputs.controls.speeds)
         groups = np.empty(len(projector.whole))
         for row, moving in enumerate(projector.whole):
             law = moving.law
@@ -193,17 +283,22 @@ class Image:
         """Every coordinate has capacity: nothing to settle."""
         return x
 
+    def watched_change(self, changes: Floats) -> Floats:
+        """Changes of the watched nodes, K, shape (changes, nodes)."""
+        found: Floats = changes @ self._watch.T
+        return found
+
     def kelvin(self, change: Floats) -> float:
         """The largest change of lumped nodes and of cells spread over the sheets."""
         return float(np.abs(self._watch @ change).max(initial=0.0))
 
     def watts(self, heat: Floats) -> float:
         """All nodes' heat together."""
-        return float(self._whole_box @ heat)
+        return float(self.whole_box @ heat)
 
     def joules(self, change: Floats) -> float:
         """Heat stored by a change of coordinates."""
-        return float(self._whole_box @ change)
+        return float(self.whole_box @ change)
 
     def conditions(self, x: Floats, inputs: Inputs) -> Conditions:
         """Operating points at a state; they carry no temperatures."""
@@ -212,12 +307,21 @@ class Image:
     def field(self, x: Floats) -> Floats:
         """Temperatures of all nodes, °C."""
         basis = self.basis
+        if self._mix is not None:
+            x = self._mix @ x
         found: Floats = basis.fields[0, : basis.nodes] + x @ basis.vectors[: x.size]
         return found
 
     def readings(self, watches: list[Watch]) -> Readings:
         """Watches read from coordinates."""
-        return RowReadings(self.basis, watches)
+        return RowReadings(self.basis, watches, self._mix)
+
+
+def _conditions_at(model: Model, temperature: Floats) -> Iterator[Conditions]:
+    """What the laws of a case see at given temperatures, with each set of mishaps."""
+    speeds = {device: 1.0 for table in model.case.spec.governor.values() for device in table.drives}
+    for time in model.program.stretches().values():
+        yield model.operating.conditions(temperature, model.program.at(time, speeds).controls)
 
 
 def _project_group(group: LinkGroup, fields: Floats, given: int, old: int, fresh: int, out: Floats) -> None:

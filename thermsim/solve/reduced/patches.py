@@ -23,8 +23,9 @@ FEW = 256  # links, below which each is its own patch
 
 @dataclass(frozen=True)
 class Patches:
-    """A group's links by patch: `mean` (links, patches) averages by weight; `weight` W/K at strength one."""
+    """Links of a group (by its number) by patch: `mean` (links, patches) averages; `weight`: W/K at strength one."""
 
+    number: int
     group: LinkGroup
     mean: sp.csc_array
     weight: Floats
@@ -55,7 +56,7 @@ class Patches:
         return averaged
 
 
-def patches_of(group: LinkGroup, where: Ints, temperature: Floats, spread: float = SPREAD) -> Patches:
+def patches_of(number: int, group: LinkGroup, where: Ints, temperature: Floats, spread: float = SPREAD) -> Patches:
     """Gather a group's links by `where` each lies (see `plan_bins`), and by temperatures `spread` (K) apart."""
     law = group.law
     assert law is not None
@@ -69,7 +70,7 @@ def patches_of(group: LinkGroup, where: Ints, temperature: Floats, spread: float
         owner = np.unique(keys, axis=1, return_inverse=True)[1].ravel()
     weight = np.bincount(owner, weights=group.weight).astype(float)
     mean = sp.csc_array((group.weight / weight[owner], (np.arange(count), owner)), shape=(count, weight.size))
-    return Patches(group, mean, weight, tuple(np.asarray(mean.T @ value) for value in law.given))
+    return Patches(number, group, mean, weight, tuple(np.asarray(mean.T @ value) for value in law.given))
 
 
 def plan_bins(site: Site, nodes: int, across: int = ACROSS) -> Ints:

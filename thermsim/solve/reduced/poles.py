@@ -95,15 +95,13 @@ class Poles:
 
 def examples(model: Model, states: list[Floats]) -> Iterator[Strengths]:
     """Strengths at the extremes of governed speeds, with each set of mishaps, at each of some states."""
-    stops = np.r_[0.0, model.program.breaks, model.case.spec.run.duration]
-    middles = {model.program.mishaps_at(time): time for time in ((stops[:-1] + stops[1:]) / 2).tolist()}
     governors = model.case.spec.governor.values()
     extremes = [
         {device: getattr(table, name) for table in governors for device in table.drives}
         for name in ("min_speed", "max_speed")
     ]
     with collect_ranges():
-        for time in middles.values():
+        for time in model.program.stretches().values():
             for speeds in extremes if governors else extremes[:1]:
                 inputs = model.program.at(time, speeds)
                 for temperature in states:

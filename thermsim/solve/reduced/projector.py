@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from copy import copy
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -20,8 +21,13 @@ STILL = 1e-9  # relative change of a strength that is none
 
 @dataclass(frozen=True)
 class Moving:
-    """Links that share one moving strength, its law, and what it is at the reference."""
+    """Links of a group (by its number) that share one moving strength, its law, and what it is at the reference.
 
+    `given`: the fixed numbers that its links have, see `Law`.
+    """
+
+    number: int
+    given: tuple[float, ...]
     group: LinkGroup
     law: Law
     at_rest: float
@@ -30,52 +36,92 @@ class Moving:
 class Projector:
     """The operator at a reference state, and the groups that move away from it.
 
-    `examples`: strengths at other states that the history passes or comes near; a group that is the same in all of
-    them is taken as part of the reference.
+    `now`: conditions at the reference; `numbers`: the groups that move, see `moving_groups`; `finer`: factor on
+    the number of patches.
     """
 
-    def __init__(self, model: Model, now: Conditions, examples: Iterable[Strengths], finer: int = 1) -> None:
+    def __init__(self, model: Model, now: Conditions, numbers: Sequence[int], finer: int = 1) -> None:
         self.model = model
-        self._now, self._finer = now, finer
+        self.now, self.finer = now, finer
         self.reference = reference = model.strengths(now)
         self.matrix = model.matrix(reference)
-        self._examples = list(examples)
-        moving = _moving(reference, self._examples)
+        self.numbers = list(numbers)
         self.whole: list[Moving] = []
         self.patched: list[tuple[Patches, Floats]] = []
         bins = plan_bins(model.site, model.node_count + model.place_count, ACROSS * finer)
-        for k in moving:
+        for k in self.numbers:
             group = model.groups[k]
             pieces = [] if group.law is None or group.law.ends else list(_of_one_strength(group))
             if 0 < len(pieces) <= MOST_PIECES:
-                self.whole += [Moving(piece, law, float(np.asarray(law(now)))) for piece, law in pieces]
+                self.whole += [
+                    Moving(k, given, piece, law, float(np.asarray(law(now)))) for piece, law, given in pieces
+                ]
             else:
-                patches = patches_of(group, bins, now.temperature, SPREAD / finer)
+                patches = patches_of(k, group, bins, now.temperature, SPREAD / finer)
                 self.patched.append((patches, patches.strength(now)))
         self.watched = _watched(model)
 
+    def of_case(self, model: Model) -> Projector | None:
+        """The same for a case of the same sheets: its laws and weights; None where other groups move, or are there.
+
+        What does not move stays in `matrix` as it was: see `Image.of_case` for what has changed of it.
+        """
+        if not _same_groups(self.model, model):
+            return None
+        twin = copy(self)
+        twin.model = model
+        twin.whole = [replace(moving, law=_law_of(model, moving)) for moving in self.whole]
+        twin.patched = [
+            (replace(patches, group=replace(patches.group, law=model.groups[patches.number].law)), at_rest)
+            for patches, at_rest in self.patched
+        ]
+        return twin
+
     def refined(self) -> Projector:
         """The same with patches half as large."""
-        return Projector(self.model, self._now, self._examples, 2 * self._finer)
+        return Projector(self.model, self.now, self.numbers, 2 * self.finer)
 
 
-def _of_one_strength(group: LinkGroup) -> Iterator[tuple[LinkGroup, Law]]:
+def _same_groups(one: Model, other: Model) -> bool:
+    """Whether two models have the same nodes and places, joined in the same way."""
+    return (one.node_count, one.place_count, len(one.groups)) == (
+        other.node_count, other.place_count, len(other.groups)
+    ) and all(
+        mine.name == theirs.name
+        and (mine.law is None) == (theirs.law is None)
+        and np.array_equal(mine.receiver, theirs.receiver)
+        and np.array_equal(mine.sender, theirs.sender)
+        for mine, theirs in zip(one.groups, other.groups, strict=True)
+    )  # fmt: skip
+
+
+def _law_of(model: Model, moving: Moving) -> Law:
+    law = model.groups[moving.number].law
+    assert law is not None
+    return law.at_given(moving.given) if moving.given else law
+
+
+def _of_one_strength(group: LinkGroup) -> Iterator[tuple[LinkGroup, Law, tuple[float, ...]]]:
     """A group cut into links of the same given numbers, each piece with a law of one strength."""
     law = group.law
     assert law is not None
     if not law.given:
-        yield group, law
+        yield group, law, ()
         return
     values, owner = np.unique(np.stack(law.given), axis=1, return_inverse=True)
     for k, given in enumerate(values.T):
         mine = owner.ravel() == k
         ends = (group.receiver[mine], group.sender[mine], group.weight[mine])
-        piece_law = law.at_given(tuple(given.tolist()))
-        yield LinkGroup(group.name, group.kind, *ends, group.mutual, piece_law), piece_law
+        numbers = tuple(given.tolist())
+        piece_law = law.at_given(numbers)
+        yield LinkGroup(group.name, group.kind, *ends, group.mutual, piece_law), piece_law, numbers
 
 
-def _moving(reference: Strengths, examples: list[Strengths]) -> list[int]:
-    """Numbers of the groups whose strength is not the same in all examples."""
+def moving_groups(reference: Strengths, examples: Sequence[Strengths]) -> list[int]:
+    """Numbers of the groups whose strength is not the same in all examples.
+
+    These are strengths at other states that a history passes or comes near.
+    """
     moving = []
     for k, at_rest in reference.items():
         scale = np.abs(at_rest).max()

@@ -23,7 +23,7 @@ class RowReadings:
     states spread over the history.
     """
 
-    def __init__(self, basis: Basis, watches: list[Watch]) -> None:
+    def __init__(self, basis: Basis, watches: list[Watch], mix: Floats | None = None) -> None:
         self._watches = watches
         nodes = [self._candidates(basis, watch) for watch in watches]
         self._bounds = np.cumsum([found.size for found in nodes])
@@ -35,6 +35,8 @@ class RowReadings:
                 at = self._bounds[k] - 1
                 self._offset[at] = basis.fields[0, watch.nodes] @ watch.shares
                 self._rows[at] = basis.vectors[:, watch.nodes] @ watch.shares
+        if mix is not None:  # takes coordinates to those of the basis
+            self._rows = self._rows @ mix
 
     @staticmethod
     def _candidates(basis: Basis, watch: Watch) -> Ints:

@@ -1,0 +1,123 @@
+"""One basis for many cases of one box: grown over a few of them, then good for all whose strengths lie between.
+
+The basis is grown over the examples one after another; a rotation of it puts first what their histories are made of.
+A case is then run in the leading vectors, and judged by what the others would add.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from thermsim.case.case import Case
+from thermsim.model.arrays import Floats
+from thermsim.model.build import build, rebuild
+from thermsim.model.system import Model
+from thermsim.solve.factor import SolveFailed
+from thermsim.solve.governors import speeds_of
+from thermsim.solve.reduced.basis import Basis
+from thermsim.solve.reduced.grow import Growth, NotReduced, Reduced
+from thermsim.solve.reduced.image import Image
+from thermsim.solve.reduced.projector import Projector
+from thermsim.solve.reduced.samples import ends_of_steps, sample_times, since_jump
+from thermsim.solve.steady import SteadySolver
+from thermsim.solve.tr_bdf2 import Step
+from thermsim.solve.transient import Transient
+
+LADDER = 1.3
+SETTLED = 0.02  # of the tolerance: where iterations within a stage may stop
+JUDGED_AT = 12  # times of a history at which it is judged
+SAFETY = 2.0  # on the error that the other vectors would mend
+LEFT_OUT = 0.05  # of the tolerance: what the examples' fields may lose to the leading vectors
+KEPT = 0.002  # likewise, to all that are kept from example to example
+
+
+@dataclass(frozen=True)
+class Family:
+    """What the examples' histories are made of.
+
+    `turn` takes coordinates in the basis to those of its leading part; `factorisations`: spent on growing it.
+    """
+
+    model: Model
+    projector: Projector
+    basis: Basis
+    turn: Floats
+    tolerance: float
+    factorisations: int = 0
+
+    @classmethod
+    def grow(cls, cases: Sequence[Case], tolerance: float | None = None) -> Family:
+        """Grow over examples; the first is the one others are told apart from. Raises `NotReduced`, `NoPath`."""
+        model = build(cases[0])
+        within = tolerance or cases[0].spec.run.tolerance
+        basis, states, factorisations = None, np.zeros((0, 0)), 0
+        growths: list[Growth] = []
+        for case in cases:
+            this = model if case is cases[0] else rebuild(model, case)
+            if this is None or this.node_count != model.node_count:
+                raise NotReduced("an example has other sheets")
+            solver = SteadySolver(this)
+            calm = solver.solve(0.5 * min(this.program.breaks, default=this.case.spec.run.duration))
+            growth = Growth(this, [calm], solver.factor, within, basis)
+            grown = growth.grow()
+            factorisations += grown.factorisations + solver.factorisations
+            growths.append(growth)
+            mine = growth.basis.coordinates(growth.start - growths[0].start)
+            mine = mine + np.pad(growth.basis.samples, ((0, 0), (0, mine.size - growth.basis.samples.shape[1])))
+            states = np.concatenate((np.pad(states, ((0, 0), (0, mine.shape[1] - states.shape[1]))), mine))
+            basis, turn = growth.basis.led_by(states, growth.projector.watched, KEPT * within)
+            states = states @ turn
+        assert basis is not None
+        basis.rename_start(growths[0].start)
+        numbers = sorted({number for growth in growths for number in growth.projector.numbers})
+        first = growths[0].projector
+        projector = Projector(model, first.now, numbers, first.finer)
+        _, turn = basis.led_by(states, first.watched, LEFT_OUT * within)
+        return cls(model, projector, basis, turn, within, factorisations)
+
+    @cached_property
+    def whole(self) -> Image:
+        """The image in all vectors."""
+        return Image(self.projector, self.basis)
+
+    @cached_property
+    def leading(self) -> Image:
+        """The image in the vectors that matter."""
+        return self.whole.recombined(self.turn)
+
+    def history(self, case: Case) -> Reduced | None:
+        """The history of a case in this basis; None where the case is not of the family, or is not told well enough."""
+        model = rebuild(self.model, case)
+        leading = None if model is None else self.leading.of_case(model)
+        if model is None or leading is None:
+            return None
+        offset = float(model.start()[0] - self.model.start()[0])
+        history = Transient(leading, offset * leading.whole_box, self.tolerance, LADDER, SETTLED)
+        try:
+            steps = list(history.steps(model.case.spec.run.duration))
+        except (SolveFailed, ArithmeticError, ValueError):
+            return None
+        error = self._error(model, leading, steps)
+        if error is None or SAFETY * error > self.tolerance:
+            return None
+        return Reduced(leading, history, steps, SAFETY * error, 0, 0, 0)
+
+    def _error(self, model: Model, leading: Image, steps: list[Step]) -> float | None:
+        """What the vectors left out would change at most, K, by the error equation in all vectors."""
+        whole = self.whole.of_case(model)
+        if whole is None:
+            return None
+        duration = model.case.spec.run.duration
+        times = sample_times(model.program.breaks, duration)
+        into, worst = leading.within(whole), 0.0
+        for sample in ends_of_steps(steps, times[:: max(1, times.size // JUDGED_AT)]):
+            inputs = model.program.at(sample.time, speeds_of(leading.laws, list(sample.governors)), sample.segment)
+            change, heat = whole.balance(into @ sample.x, inputs)
+            lasting = max(since_jump(sample, model.program.breaks), 1e-3)
+            missed = whole.factor(change, lasting).solve(heat - into @ (into.T @ heat))
+            worst = max(worst, whole.kelvin(missed))
+        return worst
