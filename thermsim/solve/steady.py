@@ -14,15 +14,19 @@ from thermsim.model.operating import Conditions
 from thermsim.model.program import Inputs
 from thermsim.model.system import Model, Strengths
 from thermsim.physics.ranges import collect_ranges
+from thermsim.solve.anderson import Anderson
 from thermsim.solve.factor import Factor, NoPath, SolveFailed, solve_near
 from thermsim.solve.governors import GovernorLaw, governor_laws
 from thermsim.solve.ordering import layout_of
 
+SHRINKING = 0.5  # plain steps, with whatever factor there is, go on while each is less than this of the one before
 SETTLED = 1e-7  # K, the last correction of a steady state
-LINEAR = 1e-3  # relative error of a correction; the next one makes it good
+LINEAR = 0.05  # relative error of a correction; the next one makes it good
+NEAR_SPEED = 0.05  # of rated speed
 ACCEPTABLE = 1e-4  # K, where rounding or a kink keeps the corrections from falling further
 LONGEST = 1e3  # K, of one correction: laws are asked for no absurd temperatures on the way
 RUNAWAY = 1e5  # K, a correction that only a nearly singular matrix gives, if it comes again and again
+WARM = 10.0  # K
 STRIKES = 3  # such corrections in a row
 MOST_ITERATIONS = 200
 ROUNDS = 30  # through all governors, when there are several
@@ -51,7 +55,8 @@ class SteadySolver:
 
     def __init__(self, model: Model, guess: Floats | None = None) -> None:
         self.model = model
-        self.temperature = model.start() if guess is None else guess.copy()
+        # a warm box is nearer than a cold one, and so is its factor
+        self.temperature = model.start() + WARM if guess is None else guess.copy()
         self.factor: Factor | None = None
         self.factorisations = 0
         alone = model.adrift()
@@ -74,10 +79,20 @@ class SteadySolver:
     def _iterate(self, inputs: Inputs) -> Inputs:
         model = self.model
         last, damping, strikes = np.inf, 1.0, 0
+        mixed, plainly = Anderson(), True
         for _ in range(MOST_ITERATIONS):
             matrix = model.matrix(model.strengths(model.conditions(self.temperature, inputs)))
-            step = self._step(model.square(matrix), model.imbalance(matrix, self.temperature, inputs))
+            left = model.imbalance(matrix, self.temperature, inputs)
+            plain = self.factor if plainly else None
+            step = plain.solve(left) if plain else self._step(model.square(matrix), left)
             size = float(np.abs(step).max(initial=0.0))
+            if plain and size < min(SHRINKING * last, LONGEST):
+                self.temperature = mixed.next(self.temperature, step)
+                if size < SETTLED:
+                    return inputs
+                last = size
+                continue
+            plainly = plain is None and plainly  # once they do not shrink, no more of them
             strikes = strikes + 1 if size > RUNAWAY else 0
             if strikes == STRIKES:
                 raise NoPath(model.name_of(int(np.abs(step).argmax())))
@@ -136,8 +151,11 @@ class SteadySolver:
             speed = 0.5 * (table.min_speed + table.max_speed)
         try:
             with collect_ranges():  # what is out of range only on the way is of no interest
+                response, change = None, np.inf
                 for _ in range(MOST_JOINT):
-                    change, size = self._joint_step(law, time, speeds, speed)
+                    if abs(change) > NEAR_SPEED:  # closer than that the last answer to the speed will do
+                        response = None
+                    change, size, response = self._joint_step(law, time, speeds, speed, response)
                     if size > LONGEST:
                         break
                     speed += change
@@ -149,8 +167,14 @@ class SteadySolver:
         self.temperature = before
         return False
 
-    def _joint_step(self, law: GovernorLaw, time: float, speeds: dict[str, float], speed: float) -> tuple[float, float]:
-        """Correct the temperatures; returns the change of speed and the largest change of temperature (K)."""
+    def _joint_step(
+        self, law: GovernorLaw, time: float, speeds: dict[str, float], speed: float, response: Floats | None
+    ) -> tuple[float, float, Floats]:
+        """Correct the temperatures.
+
+        Returns the change of speed, the largest change of temperature (K), and the response to the speed, K, which is
+        found where it is not given.
+        """
         table, model = law.table, self.model
         nudge = -SPEED_STEP if speed + SPEED_STEP > table.max_speed else SPEED_STEP
 
@@ -162,14 +186,15 @@ class SteadySolver:
         matrix, left = balance(speed)
         square = model.square(matrix)
         step = self._step(square, left)
-        response = self._step(square, (balance(speed + nudge)[1] - left) / nudge)
+        if response is None:
+            response = self._step(square, (balance(speed + nudge)[1] - left) / nudge)
         sensor, k = law.sensor, law.hottest(self.temperature)
         reading = law.read(self.temperature) + float(sensor.changes(step)[k])
         wanted = law.rest(speed, reading, float(sensor.changes(response)[k]))
         change = min(max(wanted, speed - MOST_CHANGE, table.min_speed), speed + MOST_CHANGE, table.max_speed) - speed
         correction = step + change * response
         self.temperature = self.temperature + correction
-        return change, float(np.abs(correction).max(initial=0.0))
+        return change, float(np.abs(correction).max(initial=0.0)), response
 
     def _search(self, law: GovernorLaw, time: float, speeds: dict[str, float]) -> None:
         """Find the speed between its limits by bracketing, a steady state at each trial."""

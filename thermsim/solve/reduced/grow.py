@@ -12,13 +12,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from thermsim.model.arrays import Floats
+from thermsim.model.operating import Conditions
 from thermsim.model.program import Inputs
 from thermsim.model.system import Model
 from thermsim.physics.ranges import collect_ranges
 from thermsim.solve.dynamics import FullDynamics
 from thermsim.solve.factor import Factor, SolveFailed
 from thermsim.solve.governors import GovernorState, speeds_of
-from thermsim.solve.reduced.basis import Basis, with_quick_nodes
+from thermsim.solve.reduced.basis import NOTHING_NEW, Basis, with_quick_nodes
 from thermsim.solve.reduced.image import Image
 from thermsim.solve.reduced.poles import SOON, Poles, TooManyPoles, examples
 from thermsim.solve.reduced.projector import Projector, moving_groups
@@ -66,7 +67,8 @@ class Reduced:
 class Growth:
     """Grows the basis of one model's history.
 
-    `slow`: a factor of K near its steady state, if there is one. `seed`: a basis to go on from.
+    `steadies`: steady states of its inputs, the first the reference; without any, that is the start. `slow`: a factor
+    of K near its steady state, if there is one. `seed`: a basis to go on from.
     """
 
     def __init__(
@@ -85,14 +87,15 @@ class Growth:
         self.times = sample_times(model.program.breaks, self.end)
         self.start = self._start()
         states = [self.start, *(steady.temperature for steady in steadies)]
-        moving = moving_groups(steadies[0].strengths, list(examples(model, states)))
-        self.projector = Projector(model, steadies[0].conditions, moving)
+        now = steadies[0].conditions if steadies else self._conditions_at_start()
+        moving = moving_groups(model.strengths(now), list(examples(model, states)))
+        self.projector = Projector(model, now, moving)
         if seed is None:
             diagonal = model.square(self.projector.matrix).data[model.pattern.diagonal]
             self.capacity = with_quick_nodes(model, diagonal)
         else:
             self.capacity = seed.capacity
-        self.poles = Poles(model, steadies[0], self.capacity)
+        self.poles = Poles(model, now, self.capacity)
         self.basis = Basis(model, self.start, self.capacity)
         if seed is not None:
             for vector in seed.vectors:
@@ -106,14 +109,17 @@ class Growth:
         self._chain(self._heat(0.0, self.start))
         for steady in steadies:
             self.basis.add(steady.temperature - self.start)
-        self._answer_jumps(steadies[0].temperature)
-        self._answer_governors(steadies[0])
+        self._answer_jumps()
+        self._answer_governors()
         self.basis.add(np.ones(self.model.node_count))  # so that heat is kept to the last joule
 
     def _start(self) -> Floats:
         """The start, massless nodes in balance."""
         inputs = self._inputs(0.0, tuple(law.start() for law in self.full.laws))
         return self.full.settle(self.model.start(), inputs, self.tolerance * SETTLED)
+
+    def _conditions_at_start(self) -> Conditions:
+        return self.model.conditions(self.start, self._inputs(0.0, tuple(law.start() for law in self.full.laws)))
 
     def _inputs(self, time: float, governors: tuple[GovernorState, ...], segment: float | None = None) -> Inputs:
         return self.model.program.at(time, speeds_of(self.full.laws, list(governors)), segment)
@@ -141,29 +147,34 @@ class Growth:
         for _ in range(DEPTH):
             vector = self.poles.solve(self._next, 0.0)
             self.basis.add(vector)
+            before = float(np.sqrt(vector @ (self.capacity * vector)))
             for _ in range(2):
                 vector = vector - (chain @ (self.capacity * vector)) @ chain
-            vector /= np.sqrt(vector @ (self.capacity * vector))
+            length = float(np.sqrt(vector @ (self.capacity * vector)))
+            if length <= NOTHING_NEW * before:
+                break
+            vector /= length
             chain = np.vstack((chain, vector))
             self._next = self.capacity * vector
         self._own = chain
 
-    def _answer_jumps(self, temperature: Floats) -> None:
+    def _answer_jumps(self) -> None:
         """Vectors for the heat that starts to flow, or ceases, when the inputs jump."""
+        temperature = self.poles.temperature
         for time in self.model.program.breaks[:JUMPS]:
             load = self._heat(time, temperature) - self._heat(time * (1 - 1e-9), temperature)
             slow = self.poles.solve(load, time)
             for vector in (slow, self.poles.solve(self.capacity * slow, time), self.poles.solve(load, time, 0.0)):
                 self.basis.add(vector)
 
-    def _answer_governors(self, steady: Steady) -> None:
+    def _answer_governors(self) -> None:
         """Vectors for what a governed speed does to the heat that leaves a warm box."""
-        time = float(self.times[0])
+        time, temperature, others = float(self.times[0]), self.poles.temperature, self.projector.now.speeds
         for law in self.full.laws:
             table, heats = law.table, []
             for speed in (table.min_speed, table.max_speed):
-                inputs = self.model.program.at(time, {**steady.speeds, **dict.fromkeys(table.drives, speed)})
-                heats.append(self.full.balance(steady.temperature, inputs)[1])
+                inputs = self.model.program.at(time, {**others, **dict.fromkeys(table.drives, speed)})
+                heats.append(self.full.balance(temperature, inputs)[1])
             load = heats[1] - heats[0]
             for _ in range(GOVERNED):
                 vector = self.poles.solve(load, time)

@@ -9,11 +9,11 @@ import numpy as np
 import scipy.sparse as sp
 
 from thermsim.model.arrays import Floats
+from thermsim.model.operating import Conditions
 from thermsim.model.system import Model, Strengths
 from thermsim.physics.ranges import collect_ranges
 from thermsim.solve.factor import Factor
 from thermsim.solve.ordering import layout_of
-from thermsim.solve.steady import Steady
 
 SHIFT = 1 / 72  # of the duration: the time constant a slow factor is best at
 SHORTEST, LONGEST = 2.0, 100.0  # s
@@ -30,10 +30,10 @@ class TooManyPoles(Exception):
 
 @dataclass
 class Poles:
-    """Factors at the flows of a time, temperatures and governed speeds those of a steady state."""
+    """Factors at the flows of a time, temperatures and speeds those of a reference."""
 
     model: Model
-    steady: Steady
+    reference: Conditions
     capacity: Floats
     shift: float = 0.0
     solves: int = 0
@@ -42,6 +42,11 @@ class Poles:
 
     def __post_init__(self) -> None:
         self.shift = min(max(SHIFT * self.model.case.spec.run.duration, SHORTEST), LONGEST)
+
+    @property
+    def temperature(self) -> Floats:
+        """Temperatures of all nodes at the reference."""
+        return self.reference.temperature[: self.model.node_count]
 
     @property
     def factorisations(self) -> int:
@@ -86,9 +91,9 @@ class Poles:
 
     def _square(self, time: float) -> tuple[sp.csc_array, Floats]:
         model = self.model
-        inputs = model.program.at(time, self.steady.speeds)
+        inputs = model.program.at(time, self.reference.speeds)
         with collect_ranges():
-            strengths = model.strengths(model.conditions(self.steady.temperature, inputs))
+            strengths = model.strengths(model.conditions(self.temperature, inputs))
         matrix = model.square(model.matrix(strengths)).copy()
         return matrix, matrix.data[model.pattern.diagonal].copy()
 
