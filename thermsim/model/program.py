@@ -78,7 +78,7 @@ class Program:
         self._set = {f"fan.{name}": fan.speed for name, fan in spec.fan.items()}
         self._set |= {f"pump.{name}": pump.speed for name, pump in spec.pump.items()}
         self._steady_outside = lru_cache(maxsize=64)(self._outside)
-        self._swings = any(duty.sine is not None or duty.shape == "ramp" for duty in spec.duty.values())
+        self.swings = any(duty.sine is not None or duty.shape == "ramp" for duty in spec.duty.values())
         self.breaks = self._find_breaks(spec.run.duration)
         self.longest_step = min((_longest_step(duty) for duty in spec.duty.values()), default=inf)
 
@@ -105,7 +105,7 @@ class Program:
         `segment`: a time between two jumps; what jumps is taken from there, so that a step may end on a jump.
         """
         jumps_at = time if segment is None else segment
-        outside = self._outside(time, jumps_at) if self._swings else self._steady_outside(jumps_at, jumps_at)
+        outside = self._outside(time, jumps_at) if self.swings else self._steady_outside(jumps_at, jumps_at)
         controls = Controls({**self._set, **governed, **outside.speeds}, outside.blocked, outside.closed)
         return Inputs(self._watts(outside, controls), outside.places, controls)
 

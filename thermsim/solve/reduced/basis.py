@@ -10,7 +10,7 @@ from thermsim.model.arrays import Floats, Ints
 from thermsim.model.system import Model
 
 NOTHING_NEW = 1e-9  # of its own size: what is left of a vector that the basis already spans
-QUICK = 1e-5  # s, in which a massless node answers when it is given a little capacity
+QUICK = 1e-8  # s, in which a massless node answers when it is given a little capacity
 
 
 class Basis:

@@ -36,8 +36,10 @@ NEGLIGIBLE = 0.02  # of the largest lead
 MOST_ROUNDS = 8
 MOST_VECTORS = 240
 LADDER = 1.3  # of time steps: dense factors are cheap
-SHARPER = 0.25  # tolerance of a step against that of the full engine, whose ladder keeps most steps shorter
+# tolerance of a step against that of the full engine, whose ladder keeps most steps shorter: on the way, and at last
+SHARPER, SHARPEST = 0.25, 0.05
 EARLIER = (0.01, 0.03)  # s after the start, where nothing is compared but the residual is looked at
+WINDOWS = 3  # parts of a history in which the residual must shrink
 SAFETY = 2.0  # on the indicator
 JUMPS = 6  # of the inputs that are answered before any residual is looked at
 GOVERNED = 3  # vectors for each governor
@@ -186,7 +188,7 @@ class Growth:
         image: Image | None = None
         indicator = np.inf
         before: list[Sample] = []
-        unaccounted = np.inf
+        unaccounted = np.full(WINDOWS, np.inf)
         for rounds in range(1, MOST_ROUNDS + 1):
             image = Image(self.projector, self.basis, image)
             history, steps = self._run(image)
@@ -197,11 +199,15 @@ class Growth:
             asked = ends_of_steps(steps, np.r_[EARLIER, self.times[::2]])
             left, bias = self._left_over(image, asked)
             scaled, alone = self._scaled(asked, left)
-            last, unaccounted = unaccounted, float(np.linalg.norm(scaled, axis=1).max())
+            sizes = np.linalg.norm(scaled, axis=1)
+            last, unaccounted = unaccounted, np.array([part.max() for part in np.array_split(sizes, WINDOWS)])
             if before:
-                moved = self._moved(before, samples) * min(1.0, unaccounted / last)
+                # how far the residual shrank, in that part of the history where it did least
+                shrank = float((unaccounted / np.maximum(last, np.finfo(float).tiny)).max())
+                moved = self._moved(before, samples) * min(1.0, shrank)
                 indicator = SAFETY * max(moved, float(alone.max()), bias)
                 if indicator <= self.tolerance:
+                    history, steps = self._run(image, SHARPEST)
                     return Reduced(
                         image, history, steps, indicator, self.poles.factorisations, self.poles.solves, rounds
                     )
@@ -211,7 +217,7 @@ class Growth:
                 if image.linear and not self.model.program.breaks:
                     self._lengthen()
                 else:
-                    self._enrich(asked, left, scaled, alone, unaccounted, rounds)
+                    self._enrich(asked, left, scaled, alone, float(unaccounted.max()), rounds)
             except TooManyPoles:
                 raise NotReduced("the flows change too often") from None
             if 2 * SAFETY * bias > self.tolerance:
@@ -219,8 +225,8 @@ class Growth:
             before = samples
         raise NotReduced(f"the indicated error was still {indicator:.2g} K with {self.basis.size} vectors")
 
-    def _run(self, image: Image) -> tuple[Transient, list[Step]]:
-        history = Transient(image, np.zeros(image.size), SHARPER * self.tolerance, LADDER)
+    def _run(self, image: Image, sharper: float = SHARPER) -> tuple[Transient, list[Step]]:
+        history = Transient(image, np.zeros(image.size), sharper * self.tolerance, LADDER)
         try:
             return history, list(history.steps(self.end))
         except (SolveFailed, ArithmeticError, ValueError) as error:

@@ -208,7 +208,7 @@ class Image:
     def _reading_rows(self, fields: Floats) -> Floats:
         """Rows that give each temperature an operating point or a law reads, in the order `_change` takes them."""
         operating = self.model.operating
-        rows = [fields[:, feed] for feed in operating.feeds.values()]
+        rows = [fields[:, operating.feeds[name]] for name in operating.air]
         rows += [fields[:, operating.coolant_nodes[name]].mean(axis=1) for name in operating.loops]
         laws = [moving.law for moving in self.projector.whole] + [p.law for p, _ in self.projector.patched]
         rows += [fields[:, mean.nodes] @ mean.shares for law in laws for mean in law.means]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 import scipy.sparse as sp
@@ -22,6 +23,7 @@ SOON = 3.0  # s after a jump, up to which heat is fast
 INSTANT = 0.02  # s, in which heat does not get from cell to cell, but to and from air, coolant and parts
 AT_ONCE = 0.08  # s after a jump, up to which heat is instant
 MOST = 8
+SWINGS, MOST_TIMES = 8, 12  # times at which inputs that swing, or jump often, are looked at
 
 
 class TooManyPoles(Exception):
@@ -98,6 +100,18 @@ class Poles:
         return matrix, matrix.data[model.pattern.diagonal].copy()
 
 
+def _telling_times(model: Model) -> list[float]:
+    """Times with each set of mishaps, and of different given temperatures."""
+    program, end = model.program, model.case.spec.run.duration
+    stops = [0.0, *program.breaks, end]
+    times = [0.5 * (a + b) for a, b in pairwise(stops)]
+    if program.swings:
+        times += [end * (k + 0.5) / SWINGS for k in range(SWINGS)]
+    kinds = {(program.mishaps_at(time), tuple(program.at(time, {}).places.round(1))): time for time in times}
+    found = list(kinds.values())
+    return found[:: max(1, len(found) // MOST_TIMES)]
+
+
 def examples(model: Model, states: list[Floats]) -> Iterator[Strengths]:
     """Strengths at the extremes of governed speeds, with each set of mishaps, at each of some states."""
     governors = model.case.spec.governor.values()
@@ -106,7 +120,7 @@ def examples(model: Model, states: list[Floats]) -> Iterator[Strengths]:
         for name in ("min_speed", "max_speed")
     ]
     with collect_ranges():
-        for time in model.program.stretches().values():
+        for time in _telling_times(model):
             for speeds in extremes if governors else extremes[:1]:
                 inputs = model.program.at(time, speeds)
                 for temperature in states:
