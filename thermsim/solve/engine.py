@@ -9,11 +9,12 @@ from typing import Literal
 from thermsim.model.system import Model
 from thermsim.solve.factor import Factor
 from thermsim.solve.reduced.grow import Growth, NotReduced, Reduced
-from thermsim.solve.steady import Steady
+from thermsim.solve.steady import Steady, SteadySolver
 from thermsim.solve.tr_bdf2 import Step
 from thermsim.solve.transient import Standing, Transient
 
 Engine = Literal["reduced", "full"]
+SPARE_BYTES = 1e9
 ENGINES: tuple[Engine, ...] = ("reduced", "full")
 
 
@@ -55,6 +56,12 @@ class Start:
     slow: Factor | None = None
     resume: Standing | None = None
     progress: Callable[[float], None] | None = field(default=None, repr=False)
+
+
+def spare_factor(solver: SteadySolver) -> Factor | None:
+    """The factor a steady state was found with, taken from its solver; None where memory is better used otherwise."""
+    factor, solver.factor = solver.factor, None
+    return factor if factor is not None and factor.bytes < SPARE_BYTES else None
 
 
 def full_course(start: Start, fell_back: str | None = None) -> Course:

@@ -16,7 +16,7 @@ from thermsim.case.case import Case
 from thermsim.model.build import build
 from thermsim.model.system import Model
 from thermsim.physics.ranges import collect_ranges
-from thermsim.solve.engine import Course, Engine, Start, course
+from thermsim.solve.engine import Course, Engine, Start, course, spare_factor
 from thermsim.solve.factor import NoPath
 from thermsim.solve.record import Recorder, sample_times
 from thermsim.solve.settle import CRITERIA, criterion_met
@@ -54,7 +54,7 @@ def run(
         writer = ResultWriter(folder / "result.h5", model, {"version": version("thermsim"), "engine": engine})
         try:
             steadies = [calm] if last is None or last is calm else [calm, last]
-            start = Start(model, steadies, solver.factor, writer.resumed.standing if writer.resumed else None)
+            start = Start(model, steadies, spare_factor(solver), writer.resumed.standing if writer.resumed else None)
             if progress:
                 start.progress = lambda share: progress(share * case.spec.run.duration, case.spec.run.duration)
             taken = course(start, engine)

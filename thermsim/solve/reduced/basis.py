@@ -9,6 +9,7 @@ import numpy as np
 from thermsim.model.arrays import Floats, Ints
 from thermsim.model.system import Model
 
+ROOM = 64  # vectors that there is room for at first
 NOTHING_NEW = 1e-9  # of its own size: what is left of a vector that the basis already spans
 QUICK = 1e-8  # s, in which a massless node answers when it is given a little capacity
 
@@ -24,7 +25,7 @@ class Basis:
         self.capacity = capacity
         self.nodes, places = model.node_count, model.place_count
         self.given = 1 + places
-        self._store = np.zeros((self.given + 16, self.nodes + places))
+        self._store = np.zeros((self.given + ROOM, self.nodes + places))
         self._store[0, : self.nodes] = start
         self._store[1 : self.given, self.nodes :] = np.eye(places)
         self.count = self.given

@@ -214,7 +214,7 @@ class Growth:
             if self.basis.size > MOST_VECTORS:
                 break
             try:
-                if image.linear and not self.model.program.breaks:
+                if image.linear and not (self.model.program.breaks or self.model.program.swings):
                     self._lengthen()
                 else:
                     self._enrich(asked, left, scaled, alone, float(unaccounted.max()), rounds)

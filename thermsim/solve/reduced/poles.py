@@ -17,12 +17,13 @@ from thermsim.solve.factor import Factor
 from thermsim.solve.ordering import layout_of
 
 SHIFT = 1 / 72  # of the duration: the time constant a slow factor is best at
-SHORTEST, LONGEST = 2.0, 100.0  # s
+SHORTEST = 2.0  # s
 FAST = 0.5  # s
 SOON = 3.0  # s after a jump, up to which heat is fast
 INSTANT = 0.02  # s, in which heat does not get from cell to cell, but to and from air, coolant and parts
 AT_ONCE = 0.08  # s after a jump, up to which heat is instant
 MOST = 8
+KEPT_BYTES = 1.5e9  # of factors, besides the one in use
 SWINGS, MOST_TIMES = 8, 12  # times at which inputs that swing, or jump often, are looked at
 
 
@@ -39,21 +40,18 @@ class Poles:
     capacity: Floats
     shift: float = 0.0
     solves: int = 0
+    factorisations: int = 0  # those without conduction in the sheets cost next to nothing and do not count
+    _made: int = 0
     _factors: dict[tuple[frozenset[str], float], Factor] = field(default_factory=dict)
     _diagonals: dict[frozenset[str], Floats] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        self.shift = min(max(SHIFT * self.model.case.spec.run.duration, SHORTEST), LONGEST)
+        self.shift = max(SHIFT * self.model.case.spec.run.duration, SHORTEST)
 
     @property
     def temperature(self) -> Floats:
         """Temperatures of all nodes at the reference."""
         return self.reference.temperature[: self.model.node_count]
-
-    @property
-    def factorisations(self) -> int:
-        """Factors made; those without conduction in the sheets cost next to nothing and do not count."""
-        return sum(shift != INSTANT for _, shift in self._factors)
 
     def key(self, time: float, since: float) -> tuple[frozenset[str], float]:
         """Which factor is fit for a time that lies so long (s) after the last jump: the flows, and τ."""
@@ -71,8 +69,12 @@ class Poles:
         """(K + C/τ)⁻¹ of a heat vector."""
         key = self.key(time, since)
         if key not in self._factors:
-            if len(self._factors) == MOST:
+            if self._made == MOST:
                 raise TooManyPoles
+            self._made += 1
+            self.factorisations += key[1] != INSTANT
+            while self._factors and sum(kept.bytes for kept in self._factors.values()) > KEPT_BYTES:
+                del self._factors[next(iter(self._factors))]
             matrix, diagonal = self._square(time)
             matrix.data[self.model.pattern.diagonal] = diagonal + self.capacity / key[1]
             if key[1] == INSTANT:
