@@ -55,7 +55,8 @@ def refuse_if_too_large(
 class Factor:
     """LU of a matrix whose pattern is nearly symmetric and whose diagonal dominates.
 
-    SciPy's own ordering (minimum degree on AᵀA's pattern) fills in ruinously on stacked sheets; see `ordering`.
+    SciPy's own ordering (minimum degree on AᵀA's pattern) fills in ruinously here, mostly for the long rows of air
+    nodes that touch many cells; see `ordering`.
     Upwind streams keep the matrix an M-matrix, so no pivoting is needed. `layout` saves the search for an order
     where many matrices share a pattern. `pardiso`: whether to use that library; if not said, see `is_wanted`.
     Raises `NoPath` if the matrix is singular, `TooLarge` before memory runs out.

@@ -16,10 +16,9 @@ from thermsim.case.case import Case
 from thermsim.model.arrays import Floats
 from thermsim.model.build import build, rebuild
 from thermsim.model.system import Model
-from thermsim.solve.factor import SolveFailed
 from thermsim.solve.governors import speeds_of
 from thermsim.solve.reduced.basis import Basis
-from thermsim.solve.reduced.grow import Growth, NotReduced, Reduced
+from thermsim.solve.reduced.grow import WILD, Growth, NotReduced, Reduced
 from thermsim.solve.reduced.image import Image
 from thermsim.solve.reduced.projector import Projector
 from thermsim.solve.reduced.samples import ends_of_steps, sample_times, since_jump
@@ -99,7 +98,7 @@ class Family:
         history = Transient(leading, offset * leading.whole_box, self.tolerance, LADDER, SETTLED)
         try:
             steps = list(history.steps(model.case.spec.run.duration))
-        except (SolveFailed, ArithmeticError, ValueError):
+        except WILD:
             return None
         error = self._error(model, leading, steps)
         if error is None or SAFETY * error > self.tolerance:

@@ -46,6 +46,10 @@ GOVERNED = 3  # vectors for each governor
 SETTLED = 1e-3  # of the tolerance: balance of massless nodes at the start
 
 
+# what laws raise at the absurd temperatures of a basis that is still too poor
+WILD = (SolveFailed, ArithmeticError, ValueError, TypeError)
+
+
 class NotReduced(Exception):
     """The basis did not grow good enough; the full engine must be used. The message says why."""
 
@@ -229,7 +233,7 @@ class Growth:
         history = Transient(image, np.zeros(image.size), sharper * self.tolerance, LADDER)
         try:
             return history, list(history.steps(self.end))
-        except (SolveFailed, ArithmeticError, ValueError) as error:
+        except WILD as error:
             raise NotReduced(f"the reduced history failed: {error}") from error
 
     def _left_over(self, image: Image, samples: list[Sample]) -> tuple[Floats, float]:

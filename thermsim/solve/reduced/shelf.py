@@ -91,7 +91,7 @@ def _write(path: Path, arrays: Arrays) -> None:
 
 def _read(path: Path) -> Arrays | None:
     try:
-        with np.load(path, allow_pickle=False) as file:
+        with open(path, "rb") as handle, np.load(handle, allow_pickle=False) as file:
             arrays = {name: file[name] for name in file.files if name != "digest"}
             told = str(file["digest"])
     except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
