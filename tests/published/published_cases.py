@@ -6,9 +6,11 @@ from scipy.interpolate import RegularGridInterpolator
 from thermsim.case import Case
 from thermsim.model.build import build
 from thermsim.model.system import Model
+from thermsim.solve.engine import Engine, Start, course
 from thermsim.solve.ledger import outflows
-from thermsim.solve.steady import Steady
+from thermsim.solve.steady import Steady, SteadySolver
 from thermsim.solve.transient import Transient
+from thermsim.studies.run import calm_stretch, steady_at_end
 
 THIN = "1e9 W/mK"  # through conductivity of an ideally thin sheet: no half-thickness resistance
 
@@ -65,13 +67,29 @@ def at(model: Model, temperature, x, y, address: str = "sheet.s"):
     return look(np.stack([p.ravel() for p in points], axis=-1)).reshape(points[0].shape)
 
 
-def history(model: Model, times, tolerance: float = 1e-3, start=None):
-    """Temperatures of all nodes at rising times (s), shape (times, nodes)."""
+def history(model: Model, times, tolerance: float = 1e-3, start=None, engine: Engine = "full"):
+    """Temperatures of all nodes at rising times (s), shape (times, nodes); a given start needs the full engine."""
     wanted, found = list(times), []
-    for step in Transient.of(model, tolerance, start).steps(wanted[-1]):
+    steps, dynamics = steps_of(model, wanted[-1], tolerance, engine, start)
+    for step in steps:
         while len(found) < len(wanted) and wanted[len(found)] <= step.last.time + 1e-9:
-            found.append(step.at(wanted[len(found)]))
+            found.append(dynamics.field(step.at(wanted[len(found)])))
     return np.array(found)
+
+
+def steps_of(model: Model, end: float, tolerance: float, engine: Engine = "full", start=None):
+    """Steps of a history by an engine, and the dynamics that read their states. The reduced one must get there."""
+    if engine == "full":
+        whole = Transient.of(model, tolerance, start)
+        return whole.steps(end), whole.dynamics
+    assert start is None
+    timed = build(model.case.with_changes({"run.duration": f"{end} s", "run.tolerance": f"{tolerance} K"}))
+    solver = SteadySolver(timed)
+    calm = solver.solve(sum(calm_stretch(timed)) / 2)
+    last = steady_at_end(timed, calm)
+    taken = course(Start(timed, [calm] if last is None or last is calm else [calm, last], solver.factor))
+    assert taken.fell_back is None
+    return taken.steps, taken.history.dynamics
 
 
 def leaving(model: Model, steady: Steady) -> dict[str, float]:

@@ -180,12 +180,12 @@ def test_sealed_box_rule():
     assert solve_steady(model).temperature.max() == pytest.approx(13.76, rel=0.01)
 
 
-def test_stopped_fan_leaves_the_draught():
+def test_stopped_fan_leaves_the_draught(engine):
     # with the fan off, the same watts warm the draught's air: Q/(ρ V cp)
     model = model_of(
         room=25,
         **heated_sheet(1, fan={"f": {"curve": ["0 m3/h, 30 Pa", "10 m3/h, 0 Pa"], "speed": 0}}),
         airway=duct(fans=["fan.f"], resistance="0.1 Pa/(m3/h)2", draught="1 m3/h"),
     )
-    (found,) = history(model, [5e4])
+    (found,) = history(model, [5e4], engine=engine)
     assert found[model.site.streams["main"].outlet] - 25 == pytest.approx(3.0207, rel=2e-3)

@@ -111,7 +111,7 @@ def test_rise_of_water_at_one_litre_a_minute():
     assert rise * rate_of(steady) == pytest.approx(10, rel=1e-6)
 
 
-def test_hose_holds_coolant_back():
+def test_hose_holds_coolant_back(engine):
     # 3 m of 6 mm tube at 1 L/min: 5.089 s by plug flow (volume over flow); a block steps the coolant at its
     # inlet
     model = model_of(
@@ -124,7 +124,7 @@ def test_hose_holds_coolant_back():
     )  # fmt: skip
     outlet = model.numbers("hose.long")[-1]
     times = np.linspace(0, 12, 601)
-    response = history(model, times, tolerance=1e-5)[:, outlet] - 25
+    response = history(model, times, tolerance=1e-5, engine=engine)[:, outlet] - 25
     final = solve_steady(model).temperature[outlet] - 25
     assert np.interp(final / 2, response, times) == pytest.approx(5.089, rel=0.01)
     assert np.trapezoid(1 - response / final, times) == pytest.approx(5.089, rel=2e-3)  # mean residence time

@@ -41,10 +41,10 @@ def stack():
 
 
 @pytest.mark.slow
-def test_default_tolerance_on_a_large_stack():
+def test_default_tolerance_on_a_large_stack(engine):
     model = stack()
     assert model.node_count > 100_000
-    found = history(model, TIMES, model.case.spec.run.tolerance)
+    found = history(model, TIMES, model.case.spec.run.tolerance, engine=engine)
     # the error of a step goes as its length cubed: a thousandth of the tolerance is a tenth of the step
     closer = history(model, TIMES, model.case.spec.run.tolerance / 1000)
     assert np.abs(found - closer).max() <= 0.05

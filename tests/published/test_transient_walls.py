@@ -14,7 +14,7 @@ def strip(length: float, cells: int, k: float, heat: float, **tables):
     return model_of(cell=size, sheet={"s": sheet(length, size, 1, k, heat)}, **tables)
 
 
-def test_nafems_t3_bar_with_a_driven_end():
+def test_nafems_t3_bar_with_a_driven_end(engine):
     # Cameron, Casey & Simpson, NAFEMS Benchmark Tests for Thermal Analysis (1986), test T3: 36.6 °C at 0.08
     # m, 32 s. More decimals and more times from its eigenfunction series with 4000 modes; 32 s alone is next
     # to the peak.
@@ -27,10 +27,10 @@ def test_nafems_t3_bar_with_a_driven_end():
         }},
     )  # fmt: skip
     times = [8, 16, 24, 32, 34, 36, 40]
-    found = [at(model, fields, 0.08, 0)[0] for fields in history(model, times)]
+    found = [at(model, fields, 0.08, 0)[0] for fields in history(model, times, engine=engine)]
     expected = [2.7871, 14.8646, 28.7749, 36.6031, 36.9947, 36.6813, 33.9328]
     assert found == pytest.approx(expected, abs=0.02)
-    inside = at(model, history(model, [32])[0], [0.02, 0.04, 0.06], 0)
+    inside = at(model, history(model, [32], engine=engine)[0], [0.02, 0.04, 0.06], 0)
     assert inside == pytest.approx(np.array([0.0909, 1.1503, 8.6678]), abs=0.02)
 
 
@@ -41,24 +41,24 @@ PLANE_WALL = [  # Bi, ζ, C1: Incropera & DeWitt, 6th ed., table 5.1 (ζ tan ζ 
 
 
 @pytest.mark.parametrize(("bi", "zeta", "amplitude"), PLANE_WALL)
-def test_plane_wall_decays_as_its_first_term(bi, zeta, amplitude):
+def test_plane_wall_decays_as_its_first_term(bi, zeta, amplitude, engine):
     assert zeta * tan(zeta) == pytest.approx(bi, rel=6e-3)  # the table's own rounding
     model = strip(1, 100, 1, 1, start=1000, edge={"cooled": {"on": "sheet.s", "side": "right", "h": f"{bi} W/m2K"}})
     times = 1.0, 1.0 + min(1 / zeta**2, 40)
-    first, second = history(model, times, tolerance=1e-3)[:, 0] / 1000
+    first, second = history(model, times, tolerance=1e-3, engine=engine)[:, 0] / 1000
     decay = log(first / second) / (times[1] - times[0])
     assert sqrt(decay) == pytest.approx(zeta, abs=1.5e-4)
     assert first * exp(decay * times[0]) == pytest.approx(amplitude, abs=5e-4)
 
 
-def test_pipe_wall_heated_by_oil():
+def test_pipe_wall_heated_by_oil(engine):
     # Incropera & DeWitt, 6th ed., example 5.4: the book prints 42.9 and 45.2 °C from rounded coefficients,
     # the series gives 43.016 and 45.362; 27.3 MJ per metre of 1 m pipe (27.254 in the series)
     model = strip(
         0.04, 80, 63.9, 7832 * 434, start=-20,
         edge={"oil": {"on": "sheet.s", "side": "right", "h": "500 W/m2K", "air": "60 degC"}},
     )  # fmt: skip
-    (found,) = history(model, [480])
+    (found,) = history(model, [480], engine=engine)
     row = field(model, found)[0]
     rim = found[model.numbers("edge.oil rim")][0]
     assert row[0] == pytest.approx(43.016, abs=0.01)
@@ -68,12 +68,12 @@ def test_pipe_wall_heated_by_oil():
     assert pi * energy == pytest.approx(27.254e6, rel=1e-3)
 
 
-def test_soil_that_freezes_from_its_surface():
+def test_soil_that_freezes_from_its_surface(engine):
     # Incropera & DeWitt, 6th ed., example 5.6: 0 °C is 0.68 m deep after 60 days: 2·erfinv(15/35)·√(αt) =
     # 0.6766 m
     seconds, k, heat = 60 * 86400, 0.52, 2050 * 1840
     model = strip(4, 400, k, heat, start=20, edge={"surface": held("left", -15)})
-    (found,) = history(model, [seconds])
+    (found,) = history(model, [seconds], engine=engine)
     centres = model.site.sheets["sheet.s"].centres[0]
     depth = np.interp(0.0, field(model, found)[0], centres)
     assert depth == pytest.approx(0.6766, abs=1e-3)
@@ -94,7 +94,7 @@ def test_half_space_under_a_step_of_flux():
     ("length", "depth", "amplitude", "lag"),
     [(0.6, 0.05, 0.252324, 13.150), (0.1, 0.1, 0.126966, 26.327)],
 )
-def test_slab_driven_by_a_periodic_surface(length, depth, amplitude, lag):
+def test_slab_driven_by_a_periodic_surface(length, depth, amplitude, lag, engine):
     # Carslaw & Jaeger sections 2.6 and 3.6: half-space, and 100 mm with an insulated back; α = 6.90311e-5
     # m²/s
     period = 60.0
@@ -107,7 +107,7 @@ def test_slab_driven_by_a_periodic_surface(length, depth, amplitude, lag):
         }},
     )  # fmt: skip
     times = 10 * period + np.linspace(0, period, 49)[:-1]  # the start has decayed by then
-    reading = np.array([at(model, fields, depth, 0)[0] for fields in history(model, times, 2e-3)])
+    reading = np.array([at(model, fields, depth, 0)[0] for fields in history(model, times, 2e-3, engine=engine)])
     phase = 2 * pi * times / period
     swing = 2 * np.mean(reading * np.exp(-1j * (phase - pi / 2)))
     assert abs(swing) / 100 == pytest.approx(amplitude, rel=5e-3)

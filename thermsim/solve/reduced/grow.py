@@ -17,7 +17,7 @@ from thermsim.model.program import Inputs
 from thermsim.model.system import Model
 from thermsim.physics.ranges import collect_ranges
 from thermsim.solve.dynamics import FullDynamics
-from thermsim.solve.factor import Factor, SolveFailed
+from thermsim.solve.factor import Factor, NoPath, SolveFailed
 from thermsim.solve.governors import GovernorState, speeds_of
 from thermsim.solve.reduced.basis import NOTHING_NEW, Basis, with_quick_nodes
 from thermsim.solve.reduced.image import Image
@@ -39,6 +39,7 @@ LADDER = 1.3  # of time steps: dense factors are cheap
 # tolerance of a step against that of the full engine, whose ladder keeps most steps shorter: on the way, and at last
 SHARPER, SHARPEST = 0.25, 0.05
 EARLIER = (0.01, 0.03)  # s after the start, where nothing is compared but the residual is looked at
+MOST_SAMPLES = 60  # of the finished history, kept to find what is hottest
 WINDOWS = 3  # parts of a history in which the residual must shrink
 SAFETY = 2.0  # on the indicator
 JUMPS = 6  # of the inputs that are answered before any residual is looked at
@@ -108,8 +109,8 @@ class Growth:
                 self.basis.add(vector)
         try:
             self._begin(steadies)
-        except TooManyPoles:
-            raise NotReduced("the flows change too often") from None
+        except (TooManyPoles, NoPath) as error:
+            raise NotReduced(str(error)) from None
 
     def _begin(self, steadies: Sequence[Steady]) -> None:
         self._chain(self._heat(0.0, self.start))
@@ -212,6 +213,8 @@ class Growth:
                 indicator = SAFETY * max(moved, float(alone.max()), bias)
                 if indicator <= self.tolerance:
                     history, steps = self._run(image, SHARPEST)
+                    every = max(1, len(steps) // MOST_SAMPLES)
+                    self.basis.samples = np.array([step.last.x for step in steps[::every]])
                     return Reduced(
                         image, history, steps, indicator, self.poles.factorisations, self.poles.solves, rounds
                     )
@@ -222,8 +225,8 @@ class Growth:
                     self._lengthen()
                 else:
                     self._enrich(asked, left, scaled, alone, float(unaccounted.max()), rounds)
-            except TooManyPoles:
-                raise NotReduced("the flows change too often") from None
+            except (TooManyPoles, NoPath) as error:
+                raise NotReduced(str(error)) from None
             if 2 * SAFETY * bias > self.tolerance:
                 self.projector, image = self.projector.refined(), None
             before = samples

@@ -70,7 +70,7 @@ class Poles:
         key = self.key(time, since)
         if key not in self._factors:
             if self._made == MOST:
-                raise TooManyPoles
+                raise TooManyPoles("the flows change too often")
             self._made += 1
             self.factorisations += key[1] != INSTANT
             while self._factors and sum(kept.bytes for kept in self._factors.values()) > KEPT_BYTES:

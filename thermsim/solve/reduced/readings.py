@@ -14,13 +14,14 @@ if TYPE_CHECKING:
     from thermsim.solve.tr_bdf2 import Step
 
 FEW = 16  # nodes, all of which are candidates
+LEADING = 8  # candidates of each sample
 
 
 class RowReadings:
     """Watches as rows of a basis.
 
-    The hottest of many cells is looked for among those that are the hottest in one of the basis' `samples`:
-    states spread over the history.
+    The hottest of many cells is looked for among those that lead in one of the basis' `samples`: states spread over
+    the history.
     """
 
     def __init__(self, basis: Basis, watches: list[Watch], mix: Floats | None = None) -> None:
@@ -46,7 +47,8 @@ class RowReadings:
             return watch.nodes
         samples = basis.samples
         fields = basis.fields[0, watch.nodes] + samples @ basis.vectors[: samples.shape[1], watch.nodes]
-        hottest: Ints = watch.nodes[np.unique(fields.argmax(axis=1))]
+        leading = min(LEADING, watch.nodes.size)
+        hottest: Ints = watch.nodes[np.unique(np.argpartition(fields, -leading, axis=1)[:, -leading:])]
         return hottest
 
     def of(self, step: Step, times: Floats) -> Floats:
