@@ -15,9 +15,10 @@ from thermsim.solve.steady import Steady, SteadySolver
 from thermsim.solve.transient import Transient
 from thermsim.studies.run import calm_stretch, steady_at_end
 
-FINER = 20  # of the reference's tolerance
+FINER = 5  # of the reference's tolerance
 LADDER = 2.0  # of the reference's steps: a small model's factors are cheap
 SOON = 0.1  # s after a jump of the inputs, from when fields are compared
+HASTY = 10.0  # K/s, past which a node is not: a massless one jumps when its fan starts, and a millisecond is 10 mK
 
 
 @dataclass(frozen=True)
@@ -71,19 +72,20 @@ class Worst:
 
 
 def true_error(model: Model, taken: Course) -> Worst:
-    """Of all nodes at the ends of all steps of a finer reference, but for the first instants after a jump."""
-    tolerance = model.case.spec.run.tolerance / FINER
+    """Of all nodes at the ends of all steps of a finer reference, but for instants at which a node jumps."""
     jumps = np.array([0.0, *model.program.breaks])
     ours, field = list(taken.steps), taken.history.dynamics.field
     ends = np.array([step.last.time for step in ours])
+    finer = Transient(FullDynamics(model), model.start(), model.case.spec.run.tolerance / FINER, LADDER)
+    steps = list(finer.steps(model.case.spec.run.duration))
+    rates = [np.abs(s.last.x - s.first.x) / (s.last.time - s.first.time) for s in steps]
     worst = Worst(0.0, 0.0, "")
-    finer = Transient(FullDynamics(model), model.start(), tolerance, LADDER)
-    for step in finer.steps(model.case.spec.run.duration):
+    for step, before, after in zip(steps, rates, [*rates[1:], rates[-1]], strict=True):
         time = step.last.time
         if time - jumps[jumps < time].max(initial=0.0) < SOON:
             continue
         mine = ours[min(int(np.searchsorted(ends, time)), len(ours) - 1)]
-        missed = np.abs(field(mine.at(time)) - step.last.x)
+        missed = np.where(np.maximum(before, after) < HASTY, np.abs(field(mine.at(time)) - step.last.x), 0.0)
         if missed.max() > worst.error:
             worst = Worst(float(missed.max()), time, model.name_of(int(missed.argmax())))
     return worst
