@@ -15,7 +15,6 @@ from thermsim.model.arrays import Floats
 from thermsim.model.operating import Conditions
 from thermsim.model.program import Inputs
 from thermsim.model.system import Model
-from thermsim.physics.ranges import collect_ranges
 from thermsim.solve.dynamics import FullDynamics
 from thermsim.solve.factor import Factor, NoPath, SolveFailed
 from thermsim.solve.governors import GovernorState, speeds_of
@@ -23,7 +22,8 @@ from thermsim.solve.reduced.basis import NOTHING_NEW, Basis, with_quick_nodes
 from thermsim.solve.reduced.image import Image
 from thermsim.solve.reduced.poles import SOON, Poles, TooManyPoles, examples
 from thermsim.solve.reduced.projector import Projector, moving_groups
-from thermsim.solve.reduced.samples import Sample, ends_of_steps, sample_times, since_jump, take_samples
+from thermsim.solve.reduced.residual import Residual, residual
+from thermsim.solve.reduced.samples import Sample, ends_of_steps, sample_times, take_samples
 from thermsim.solve.steady import Steady
 from thermsim.solve.tr_bdf2 import Step
 from thermsim.solve.transient import Transient
@@ -202,15 +202,13 @@ class Growth:
                 progress(rounds / (rounds + 2))
             self.basis.samples = np.array([sample.x for sample in samples])
             asked = ends_of_steps(steps, np.r_[EARLIER, self.times[::2]])
-            left, bias = self._left_over(image, asked)
-            scaled, alone = self._scaled(asked, left)
-            sizes = np.linalg.norm(scaled, axis=1)
-            last, unaccounted = unaccounted, np.array([part.max() for part in np.array_split(sizes, WINDOWS)])
+            rest = residual(self.full, image, self.poles, asked)
+            last, unaccounted = unaccounted, np.array([part.max() for part in np.array_split(rest.sizes, WINDOWS)])
             if before:
                 # how far the residual shrank, in that part of the history where it did least
                 shrank = float((unaccounted / np.maximum(last, np.finfo(float).tiny)).max())
                 moved = self._moved(before, samples) * min(1.0, shrank)
-                indicator = SAFETY * max(moved, float(alone.max()), bias)
+                indicator = SAFETY * max(moved, float(rest.alone.max()), rest.bias)
                 if indicator <= self.tolerance:
                     history, steps = self._run(image, SHARPEST)
                     every = max(1, len(steps) // MOST_SAMPLES)
@@ -224,10 +222,10 @@ class Growth:
                 if image.linear and not (self.model.program.breaks or self.model.program.swings):
                     self._lengthen()
                 else:
-                    self._enrich(asked, left, scaled, alone, float(unaccounted.max()), rounds)
+                    self._enrich(rest, rounds)
             except (TooManyPoles, NoPath) as error:
                 raise NotReduced(str(error)) from None
-            if 2 * SAFETY * bias > self.tolerance:
+            if 2 * SAFETY * rest.bias > self.tolerance:
                 self.projector, image = self.projector.refined(), None
             before = samples
         raise NotReduced(f"the indicated error was still {indicator:.2g} K with {self.basis.size} vectors")
@@ -239,22 +237,6 @@ class Growth:
         except WILD as error:
             raise NotReduced(f"the reduced history failed: {error}") from error
 
-    def _left_over(self, image: Image, samples: list[Sample]) -> tuple[Floats, float]:
-        """Heat that no rate of change within the basis takes up, W, shape (samples, nodes).
-
-        And what the image's own strengths, taken as one over a patch, would put the field off by, K.
-        """
-        found, bias = np.empty((len(samples), self.model.node_count)), 0.0
-        with collect_ranges():
-            for row, sample in zip(found, samples, strict=True):
-                inputs = self._inputs(sample.time, sample.governors, sample.segment)
-                heat = self.full.balance(image.field(sample.x), inputs)[1]
-                row[:] = self.basis.outside(heat)
-                change, projected = image.balance(sample.x, inputs)
-                missed = image.factor(change, self.poles.shift).solve(self.basis.vectors @ heat - projected)
-                bias = max(bias, image.kelvin(missed))
-        return found, bias
-
     def _moved(self, before: list[Sample], after: list[Sample]) -> float:
         """The largest change of temperature anywhere that the last enrichment brought, K."""
         largest = 0.0
@@ -264,43 +246,20 @@ class Growth:
             largest = max(largest, float(np.abs(change @ self.basis.vectors[: change.size]).max()))
         return largest
 
-    def _since(self, sample: Sample) -> float:
-        return since_jump(sample, self.model.program.breaks)
-
-    def _scaled(self, asked: list[Sample], left: Floats) -> tuple[Floats, Floats]:
-        """Residuals as the energy they stand for, node by node; and the most any node alone would be off, K.
-
-        A residual seen soon after a jump has not lasted long: it counts for the time since.
-        """
-        scaled, alone = np.empty_like(left), np.empty(left.shape[0])
-        for k, (sample, row) in enumerate(zip(asked, left, strict=True)):
-            lasting = min(self._since(sample), self.poles.shift)
-            diagonal = self.poles.diagonal(sample.segment) + self.capacity / lasting
-            scaled[k] = row / np.sqrt(diagonal)
-            alone[k] = np.abs(row / diagonal).max()
-        return scaled, alone
-
-    def _enrich(
-        self, asked: list[Sample], left: Floats, scaled: Floats, alone: Floats, largest: float, rounds: int
-    ) -> None:
+    def _enrich(self, rest: Residual, rounds: int) -> None:
         """Take up the leading directions of the residual, each with the factor fit for its time."""
-        keys = [self.poles.key(sample.segment, self._since(sample)) for sample in asked]
+        keys = [self.poles.key(sample.segment, since) for sample, since in zip(rest.samples, rest.since, strict=True)]
         for key in dict.fromkeys(keys):
             mine = [k for k, other in enumerate(keys) if other == key]
             # a chain does well early on too: a factor for it only where it does not
-            if (
-                self._since(asked[mine[0]]) < SOON
-                and SAFETY * alone[mine].max() < self.tolerance
-                and rounds <= PATIENCE
-            ):
+            is_early, is_well = rest.since[mine[0]] < SOON, SAFETY * rest.alone[mine].max() < self.tolerance
+            if is_early and is_well and rounds <= PATIENCE:
                 continue
-            sizes, mixes = np.linalg.eigh(scaled[mine] @ scaled[mine].T)
-            order = range(-1, -min(LEADS, sizes.size) - 1, -1)
-            leads = [mixes[:, k] @ left[mine] for k in order if sizes[k] > (NEGLIGIBLE * largest) ** 2]
-            worst = max(mine, key=lambda k: alone[k])
-            if SAFETY * alone[worst] > self.tolerance:
-                leads.append(left[worst])
-            self._take_up(leads, asked[mine[0]].segment, self._since(asked[mine[0]]))
+            leads = rest.leads(mine, LEADS, NEGLIGIBLE)
+            worst = max(mine, key=lambda k: rest.alone[k])
+            if SAFETY * rest.alone[worst] > self.tolerance:
+                leads.append(rest.heat[worst])
+            self._take_up(leads, rest.samples[mine[0]].segment, rest.since[mine[0]])
 
     def _take_up(self, leads: list[Floats], time: float, since: float) -> None:
         depth = max(1, -(-DEPTH // max(len(leads), 1)))
