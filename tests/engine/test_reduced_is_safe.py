@@ -17,7 +17,7 @@ CHUNK = 10
 FALL_BACKS = 0.15  # of all boxes at most
 QUICK = (3, 7, 14, 23, 24, 28, 31, 42, 47, 53, 57, 119)  # seeds, each of a second or less
 JUMPS = 2  # of the inputs, after which a box that has more is not followed any further
-LONG = 60.0  # s, after which a box that takes many steps is not
+LONG = 40.0  # s, after which a box that takes many steps is not
 tried: dict[int, str | None] = {}  # why a seed's box fell back, if it did
 
 

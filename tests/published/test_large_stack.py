@@ -40,12 +40,18 @@ def stack():
     )  # fmt: skip
 
 
-@pytest.mark.slow
-def test_default_tolerance_on_a_large_stack(engine):
+@pytest.fixture(scope="module")
+def closely():
+    """The model, and its history by much shorter steps."""
     model = stack()
+    # the error of a step goes as its length cubed: a thousandth of the tolerance is a tenth of the step
+    return model, history(model, TIMES, model.case.spec.run.tolerance / 1000)
+
+
+@pytest.mark.slow
+def test_default_tolerance_on_a_large_stack(engine, closely):
+    model, closer = closely
     assert model.node_count > 100_000
     found = history(model, TIMES, model.case.spec.run.tolerance, engine=engine)
-    # the error of a step goes as its length cubed: a thousandth of the tolerance is a tenth of the step
-    closer = history(model, TIMES, model.case.spec.run.tolerance / 1000)
     assert np.abs(found - closer).max() <= 0.05
     assert np.abs(closer[-1] - 22).max() > 10  # the box does warm up
