@@ -203,7 +203,10 @@ class Growth:
             self.basis.samples = np.array([sample.x for sample in samples])
             asked = ends_of_steps(steps, np.r_[EARLIER, self.times[::2]])
             rest = residual(self.full, image, self.poles, asked)
-            last, unaccounted = unaccounted, np.array([part.max() for part in np.array_split(rest.sizes, WINDOWS)])
+            last, unaccounted = (
+                unaccounted,
+                np.array([part.max(initial=0.0) for part in np.array_split(rest.sizes, WINDOWS)]),
+            )
             if before:
                 # how far the residual shrank, in that part of the history where it did least
                 shrank = float((unaccounted / np.maximum(last, np.finfo(float).tiny)).max())
