@@ -13,6 +13,11 @@ COMMANDS = {
     "check": "Validate a case: watts ledger, hand estimates beside the model.",
     "run": "Run one case in time, from switch-on to its end.",
     "compare": "Run every option of a case and set them side by side.",
+    "chill": "Sweep the inlet temperature: what chilled air alone would achieve.",
+    "place": "Search for the place of a cold plate.",
+    "mishap": "Let pumps, fans and rooms fail: time to the first limit, and what stays safe.",
+    "sweep": "Rank the inputs, follow one, or sample them all.",
+    "report": "Write the page of a case from all its studies.",
     "plot": "Draw the figures of stored results.",
     "keys": "List the tables and keys of a case file.",
 }

@@ -80,7 +80,7 @@ class Case:
         return self._build(self._source, name, self._changes, self.path)
 
     def with_changes(self, changes: Changes) -> Self:
-        """With further changes, such as {"part.fpga.watts": "20 W"}, made after the option's."""
+        """With further changes, such as {"part.fpga.watts": "20 W"}, made after the option's; None removes."""
         more = (*self._changes, *read_changes(changes))
         return self._build(self._source, self.option, more, self.path, self.mishaps)
 

@@ -94,10 +94,15 @@ def apply_changes(draft: Draft, changes: Iterable[Change], *, box: bool) -> None
 
 
 def read_changes(changes: Changes) -> tuple[Change, ...]:
-    """Changes as pairs; text such as `part.fpga.watts=20 W` is split. Raises `CaseError`."""
+    """Changes as pairs; text such as `part.fpga.watts=20 W` is split, None removes. Raises `CaseError`."""
     pairs = changes.items() if isinstance(changes, Mapping) else changes
     found = tuple(read_change(one) if isinstance(one, str) else (one[0], deepcopy(one[1])) for one in pairs)
-    odd = [Problem(SET, None, text, message) for text, value in found for _, message in plain_findings(value)]
+    odd = [
+        Problem(SET, None, text, message)
+        for text, value in found
+        if value is not None
+        for _, message in plain_findings(value)
+    ]
     if odd:
         raise CaseError(odd)
     return found
