@@ -15,6 +15,7 @@ from thermsim.case.schema import Spec
 from thermsim.case.validate import as_plain
 
 APPLIED = "applied"  # the table of a resolved case that tells what was applied
+BESIDE_THE_RUN = ("option", "decide")  # what a run does not depend on
 
 
 @dataclass(frozen=True)
@@ -90,7 +91,7 @@ class Case:
 
     def resolved(self) -> dict[str, Any]:
         """Plain tables as written, with option, changes and box applied: enough to build the case again."""
-        tables = {kind: table for kind, table in self._merged.items() if kind != "option"}
+        tables = {kind: table for kind, table in self._merged.items() if kind not in BESIDE_THE_RUN}
         # a mishap that does not happen may speak of things only another option has
         tables["mishap"] = {name: table for name, table in tables.get("mishap", {}).items() if name in self.mishaps}
         applied = {"option": self.option, "mishaps": list(self.mishaps)}

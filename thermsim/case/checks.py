@@ -4,6 +4,7 @@ import re
 from collections.abc import Iterator, Sequence
 
 from thermsim.case.address import NAMED_KINDS
+from thermsim.case.deciding import check_deciding
 from thermsim.case.duties import check_duties, check_must_haves
 from thermsim.case.errors import Finding, KeyPath, nearest
 from thermsim.case.geometry import check_geometry
@@ -13,6 +14,7 @@ from thermsim.case.physics_checks import check_physics, warn_physics
 from thermsim.case.references import check_references, tables
 from thermsim.case.schema import Spec
 from thermsim.case.stating import check_statements
+from thermsim.case.targets import check_uncertain
 
 NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 _.,%°+-]{0,60}")  # names end up in file names
 RECORDED, TIME_AXIS = ("part", "probe", "governor"), "time"  # their curves are stored by name, beside the time
@@ -31,6 +33,8 @@ def check(spec: Spec, happening: Sequence[str]) -> list[Finding]:
     found += check_governors(spec)
     found += check_duties(spec)
     found += check_must_haves(spec)
+    found += check_deciding(spec)
+    found += check_uncertain(spec)
     if not any(path[0] == "duty" for path, _ in found):  # else the duties' temperatures cannot be read
         found += check_physics(spec)
     return found

@@ -17,7 +17,7 @@ CHANGEABLE = (
 _CHANGING_KEYS = {
     "part": "watts", "source": "watts", "airway": "inlet", "film": "air", "edge": "temperature"
 }  # fmt: skip
-MUST_HAVES = {"noise": "level", "dew margin": "difference", "warm-up": "time"}
+MUST_HAVES = {"noise": "level", "dew margin": "difference", "warm-up": "time", "height": "length", "mass": "mass"}
 LIMITED = ("part", "probe")
 
 
@@ -61,7 +61,7 @@ def _swing(duty: Duty) -> list[float]:
 
 
 def must_have_limits(must_have: MustHave) -> tuple[float | None, float | None]:
-    """`at_most` and `at_least` in SI: dB(A), K, s, or °C for a part. Raises `UnitError`."""
+    """`at_most` and `at_least` in SI: dB(A), K, s, m, kg, or °C for a part. Raises `UnitError`."""
     return _limit(must_have, must_have.at_most), _limit(must_have, must_have.at_least)
 
 

@@ -19,6 +19,7 @@ from thermsim.case.fields import (
     Length,
     Level,
     LineLoss,
+    Mass,
     Names,
     Point,
     PositiveFlow,
@@ -48,6 +49,7 @@ class Fan(Table):
     in_series: int = Field(default=1, ge=1)
     blades: int | None = Field(default=None, ge=2)
     heat: Power = 0.0  # watts of one fan into its air at rated speed
+    mass: Mass | None = None  # of one fan
 
 
 class Opening(Table):
@@ -98,6 +100,8 @@ class Sink(Table):
     conductivity: Conductivity | None = None
     flow_share: Fraction = 1.0  # of the airway's flow that passes between the fins
     heat_capacity: HeatCapacity | None = None
+    height: Length | None = None  # base and fins
+    mass: Mass | None = None
 
 
 class Pump(Table):
@@ -107,6 +111,7 @@ class Pump(Table):
     speed: Speed = 1.0
     heat: Power = 0.0
     noise: Level | None = None
+    mass: Mass | None = None
 
 
 class Drop(Table):
@@ -126,6 +131,7 @@ class Hose(Table):
     fittings: dict[str, int] = Field(default_factory=dict)
     loss_coefficient: float = Field(default=0.0, ge=0)
     loss: LineLoss = 0.0  # W/mK to the room
+    mass: Mass | None = None  # empty, fittings included
     segments: int = Field(default=4, ge=1, le=200)
 
 
@@ -141,6 +147,7 @@ class Radiator(Drop):
     still: ZeroOrConductance = 0.0
     volume: Volume
     heat_capacity: HeatCapacity | None = None
+    mass: Mass | None = None  # empty
 
 
 class Block(Drop):
@@ -152,6 +159,8 @@ class Block(Drop):
     still: ZeroOrResistance = 0.0
     volume: Volume
     heat_capacity: HeatCapacity | None = None
+    height: Length | None = None
+    mass: Mass | None = None  # empty
 
 
 class Reservoir(Table):
@@ -159,6 +168,7 @@ class Reservoir(Table):
 
     volume: Volume
     loss: ZeroOrConductance = 0.0  # W/K to the room
+    mass: Mass | None = None  # empty
 
 
 class Loop(Table):

@@ -1,6 +1,6 @@
 """Tables of the running side: room, governors, duty, mishaps, must-haves, probes, the run itself."""
 
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
@@ -24,6 +24,7 @@ from thermsim.case.fields import (
     Time,
 )
 
+Effort = Annotated[float, Field(ge=0, allow_inf_nan=False)]
 Criterion = Literal["1 K/h", "2 K/h", "2 K in 1 h", "3 K in 30 min", "1 K in 5 min"]
 
 
@@ -100,7 +101,7 @@ class Mishap(Table):
 class MustHave(Table):
     """A condition an option may not fail, besides the limits of the parts."""
 
-    of: str  # "noise", "dew margin", "warm-up", or a part
+    of: str  # "noise", "dew margin", "warm-up", "height", "mass", or a part
     at_most: str | None = None
     at_least: str | None = None
 
@@ -121,6 +122,7 @@ class Option(Table):
     set: dict[str, Any] = Field(default_factory=dict)
     add: dict[str, Any] = Field(default_factory=dict)
     mishaps: Names = ()
+    effort: dict[str, Effort] = Field(default_factory=dict)  # cost, hours, upkeep …: plain numbers, less is better
 
 
 class Run(Table):

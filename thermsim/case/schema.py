@@ -2,6 +2,7 @@
 
 from pydantic import Field
 
+from thermsim.case.deciding import Decide
 from thermsim.case.fields import Table
 from thermsim.case.flow import Airway, Block, Fan, Hose, Loop, Pump, Radiator, Reservoir, Sink
 from thermsim.case.running import Duty, Governor, Mishap, MustHave, Option, Probe, Room, Run
@@ -19,6 +20,7 @@ from thermsim.case.solid import (
     Source,
     Wall,
 )
+from thermsim.case.uncertain import Uncertain
 
 
 class About(Table):
@@ -35,6 +37,7 @@ class Spec(Table):
     case: About
     room: Room
     run: Run = Run()
+    decide: Decide = Decide()
     material: dict[str, Material] = Field(default_factory=dict)
     sheet: dict[str, Sheet] = Field(default_factory=dict)
     plate: dict[str, Plate] = Field(default_factory=dict)
@@ -60,6 +63,7 @@ class Spec(Table):
     mishap: dict[str, Mishap] = Field(default_factory=dict)
     must_have: dict[str, MustHave] = Field(default_factory=dict)
     probe: dict[str, Probe] = Field(default_factory=dict)
+    uncertain: dict[str, Uncertain] = Field(default_factory=dict)
     option: dict[str, Option] = Field(default_factory=dict)
 
 

@@ -21,6 +21,7 @@ from thermsim.case.fields import (
     HeatFlux,
     JointFilm,
     Length,
+    Mass,
     Path,
     Point,
     PositiveFlow,
@@ -133,6 +134,8 @@ class Part(Table):
     drift: Drift | None = None  # of its reading, 1/K
     doubling: Difference | None = None  # reading doubles in so many kelvin
     reading_tolerance: PositiveFraction | None = None
+    mass: Mass | None = None
+    height: Length | None = None  # over the sheet it sits on
 
 
 class Source(Table):
@@ -250,3 +253,4 @@ class HeatPipe(Table):
     bend_factor: float = Field(default=0.9, gt=0, le=1)
     flattening_factor: float = Field(default=1.0, gt=0, le=1)
     margin: float = Field(default=1.3, ge=1)
+    mass: Mass | None = None  # of one pipe

@@ -38,7 +38,8 @@ def _add_airway(site: Site, name: str, way: Airway) -> None:
     if upstream is not None:
         feed = int(site.chains[upstream][-1])  # behind the radiators at its outlet
     else:
-        feed = site.builder.place("room" if way.inlet == "room" else f"airway.{name}.inlet")
+        # a place of its own though it be the room's air, so that a chilled inlet joins nothing anew
+        feed = site.builder.place(f"airway.{name}.inlet")
     radiators = [r for r in site.spec.radiator.values() if r.airway == name]
     drawn = way.corner is not None and way.size is not None
     before = sum(r.place == "inlet" for r in radiators) if drawn else 0

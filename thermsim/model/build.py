@@ -39,7 +39,7 @@ def build(case: Case) -> Model:
 def rebuild(model: Model, case: Case) -> Model | None:
     """The model of a case whose sheets are those of one already built; None if they are not."""
     old, new = model.case.spec, case.spec
-    if any(getattr(old, kind) != getattr(new, kind) for kind in (*SHEETS, "material", "run")):
+    if any(getattr(old, kind) != getattr(new, kind) for kind in (*SHEETS, "material")):
         return None
     grid = make_grid(new)
     if not np.array_equal(grid.x, model.site.grid.x) or not np.array_equal(grid.y, model.site.grid.y):

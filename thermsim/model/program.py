@@ -180,7 +180,7 @@ class Program:
         kind, rest = name.split(".", 1)
         if kind == "airway":
             inlet = self.spec.airway[rest.removesuffix(".inlet")].inlet
-            return float(inlet)
+            return room if inlet == "room" else float(inlet)
         if kind == "film":
             return float(self.spec.film[rest.removesuffix(".air")].air or 0.0)
         edge = self.spec.edge[rest.removesuffix(".temperature").removesuffix(" air")]

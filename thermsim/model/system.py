@@ -87,6 +87,17 @@ class Model:
         residual: Floats = self.program.heat @ inputs.watts - matrix @ np.r_[temperature, inputs.places]
         return residual
 
+    def heat_left(self, now: Conditions, strengths: Strengths, inputs: Inputs) -> Floats:
+        """What `imbalance` gives, summed up link by link: no matrix is laid out for it."""
+        left = np.zeros(self.node_count + self.place_count)
+        left[: self.node_count] = self.program.heat @ inputs.watts
+        for k, group in enumerate(self.groups):
+            moved = self.flow(group, strengths.get(k, 1.0), now.temperature)
+            left -= np.bincount(group.receiver, moved, left.size)
+            if group.mutual:
+                left += np.bincount(group.sender, moved, left.size)
+        return left[: self.node_count]
+
     def flow(self, group: LinkGroup, strength: float | Floats, full: Floats) -> Floats:
         """Heat through each link of a group from receiver to sender, W; `full`: nodes and places."""
         moved: Floats = strength * group.weight * (full[group.receiver] - full[group.sender])

@@ -84,10 +84,10 @@ class Factor:
         """Memory of the factor."""
         return self._lu.bytes
 
-    def solve(self, right: Floats) -> Floats:
-        """Solution for one right-hand side, shape (n,); counted in `solves`."""
+    def solve(self, right: Floats, transposed: bool = False) -> Floats:
+        """Solution for one right-hand side, shape (n,), of the matrix or its transpose; counted in `solves`."""
         self.solves += 1
-        solution = self._lu.solve(right)
+        solution = self._lu.solve(right, transposed)
         if not np.all(np.isfinite(solution)):
             raise NoPath
         return solution
@@ -110,10 +110,10 @@ class SuperLU:
         """A number and an index for each entry: a tenth more than is held, and what is taken while it is made."""
         return ENTRY_BYTES * float(self._lu.nnz)
 
-    def solve(self, right: Floats) -> Floats:
+    def solve(self, right: Floats, transposed: bool = False) -> Floats:
         """Solution for one right-hand side, shape (n,)."""
         solution = np.empty(right.shape)
-        solution[self._order] = self._lu.solve(right[self._order])
+        solution[self._order] = self._lu.solve(right[self._order], "T" if transposed else "N")
         return solution
 
 

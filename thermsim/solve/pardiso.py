@@ -60,7 +60,8 @@ class PardisoLU:
         copies = 2 * int(12 * self._matrix.nnz + 4 * self._matrix.shape[0])
         return 1024.0 * kilobytes + copies
 
-    def solve(self, right: Floats) -> Floats:
+    def solve(self, right: Floats, transposed: bool = False) -> Floats:
         """Solution for one right-hand side, shape (n,)."""
+        self._solver.set_iparm(12, 2 if transposed else 0)
         solution: Floats = self._solver.solve(self._matrix, right)
         return solution

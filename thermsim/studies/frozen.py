@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from thermsim.case.case import Case
+from thermsim.case.lines import dotted
 
 
 def is_governed(case: Case) -> bool:
@@ -22,6 +23,7 @@ def frozen(case: Case, speeds: Mapping[str, float]) -> Case:
     """
     spec = case.spec
     driven = {device for governor in spec.governor.values() for device in governor.drives}
-    changes: dict[str, str | None] = {f"governor.{name}": None for name in spec.governor}
-    changes |= {f"{device}.speed": f"{100 * speeds[device]:.6f} %" for device in sorted(driven & speeds.keys())}
+    changes: dict[str, str | None] = {dotted(("governor", name)): None for name in spec.governor}
+    for device in sorted(driven & speeds.keys()):
+        changes[dotted((*device.split(".", 1), "speed"))] = f"{100 * speeds[device]:.6f} %"
     return case.with_changes(changes)

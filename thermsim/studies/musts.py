@@ -2,50 +2,88 @@
 
 from __future__ import annotations
 
+from math import inf
 from typing import Any
 
-from thermsim import units
 from thermsim.case.case import Case
+from thermsim.case.duties import must_have_limits
+from thermsim.case.running import MustHave
+
+Verdict = dict[str, Any]
+NEVER_STEADY = "nothing moves its heat, and it rises without end"
+# what a must-have may be about: unit it is shown in, and how many of them make one SI unit
+SHOWN = {"noise": ("dB(A)", 1.0), "dew margin": ("K", 1.0), "warm-up": ("s", 1.0), "height": ("mm", 1e3), "mass": ("g", 1e3)}
+IN_ANY_STATE = ("noise", "dew margin")
 
 
-def judge(case: Case, summary: dict[str, Any]) -> list[dict[str, Any]]:
+def judge(case: Case, summary: dict[str, Any]) -> list[Verdict]:
     """Every part's limit and heat pipe's capacity, then the case's own: what was asked, what is, is it met.
 
-    `met` is None where the summary cannot tell.
+    `met` is None where the summary cannot tell, and `why` says why not.
     """
-    found = []
-    for name, part in summary["parts"].items():
-        if part["limit_degc"] is not None:
-            verdict = _verdict(f"{name} limit", part["worst_degc"], "degC", at_most=part["limit_degc"])
-            found.append(verdict | ({"met": False} if part["steady_at_end_degc"] is None else {}))
+    found = part_verdicts(case, {name: part["worst_degc"] for name, part in summary["parts"].items()})
+    for verdict, name in zip(found, limited(case), strict=True):
+        if summary["parts"][name]["steady_at_end_degc"] is None:
+            verdict |= {"met": False, "why": NEVER_STEADY}
     for name, pipe in summary["heat_pipes"].items():
-        margin, wanted = pipe["margin"], pipe["wanted_margin"]
-        found.append(_verdict(f"heat pipe {name} margin", margin, "", at_least=wanted))
+        found.append(pipe_verdict(name, pipe["margin"], pipe["wanted_margin"]))
     for name, must in case.spec.must_have.items():
-        value, dimension, unit = measure(must.of, summary)
-        at_most = units.quantity(must.at_most, dimension) if must.at_most is not None else None
-        at_least = units.quantity(must.at_least, dimension) if must.at_least is not None else None
-        found.append(_verdict(name, value, unit, at_most, at_least))
+        value, why = measure(must.of, summary)
+        verdict = own_verdict(name, must, value, why)
+        if must.of == "warm-up" and value is None and (verdict["at_most"] or inf) <= summary["simulated_s"]:
+            verdict |= {"met": False}
+        found.append(verdict)
     return found
 
 
-def measure(of: str, summary: dict[str, Any]) -> tuple[float | None, str, str]:
-    """The value a must-have is about, its dimension and unit."""
+def limited(case: Case) -> list[str]:
+    """Parts that have a limit."""
+    return [name for name, part in case.spec.part.items() if part.limit is not None]
+
+
+def part_verdicts(case: Case, worst: dict[str, float]) -> list[Verdict]:
+    """Whether parts keep their limits at these temperatures, °C."""
+    return [
+        _verdict(f"{name} limit", "limit", worst[name], "degC", at_most=case.spec.part[name].limit) | {"part": name}
+        for name in limited(case)
+    ]
+
+
+def pipe_verdict(name: str, margin: float | None, wanted: float) -> Verdict:
+    """Whether heat pipes carry their load with the wanted margin."""
+    return _verdict(f"heat pipe {name} margin", "heat pipe", margin, "", at_least=wanted, why="it carries no heat")
+
+
+def own_verdict(name: str, must: MustHave, value: float | None, why: str = "") -> Verdict:
+    """One of the case's own must-haves at a value in SI (°C)."""
+    unit, factor = SHOWN.get(must.of, ("degC", 1.0))
+    at_most, at_least = (None if limit is None else factor * limit for limit in must_have_limits(must))
+    shown = None if value is None else factor * value
+    return _verdict(name, must.of, shown, unit, at_most, at_least, why)
+
+
+def measure(of: str, summary: dict[str, Any]) -> tuple[float | None, str]:
+    """The value a must-have is about, SI (°C), and what is missing where there is none."""
     if of == "noise":
-        return summary["noise"]["with_room_dba"], "level", "dB(A)"
+        return summary["noise"]["with_room_dba"], "no noise was stated"
     if of == "dew margin":
         dew = summary["dew"]
-        return (dew["margin_k"] if dew else None), "difference", "K"
+        return (dew["margin_k"] if dew else None), "room.humidity is missing"
     if of == "warm-up":
-        return summary["warm_up"]["time_s"], "time", "s"
-    part = summary["parts"][of.removeprefix("part.")]
-    return part["worst_degc"], "temperature", "degC"
+        return summary["warm_up"].get("time_s"), "the run ends before it is warm"
+    if of in ("height", "mass"):
+        told = summary["bulk"][of]
+        return told["value"], f"missing: {', '.join(told['missing'])}"
+    kind, _, name = of.partition(".")
+    return summary["parts" if kind == "part" else "probes"][name]["worst_degc"], ""
 
 
 def _verdict(
-    name: str, value: float | None, unit: str, at_most: float | None = None, at_least: float | None = None
-) -> dict[str, Any]:
+    name: str, of: str, value: float | None, unit: str, at_most: float | None = None, at_least: float | None = None,
+    why: str = "",
+) -> Verdict:  # fmt: skip
     met = None
     if value is not None:
         met = (at_most is None or value <= at_most) and (at_least is None or value >= at_least)
-    return {"name": name, "value": value, "unit": unit, "at_most": at_most, "at_least": at_least, "met": met}
+    told = {"name": name, "of": of, "value": value, "unit": unit, "at_most": at_most, "at_least": at_least, "met": met}
+    return told | ({"why": why} if met is None and why else {})

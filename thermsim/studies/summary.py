@@ -8,8 +8,10 @@ from typing import Any
 import numpy as np
 
 from thermsim.model.arrays import Floats
+from thermsim.solve.governors import sensor_nodes
 from thermsim.solve.ledger import outflows
 from thermsim.solve.settle import CRITERIA, criterion_met, drift, warm_up
+from thermsim.studies.bulk import bulk_told
 from thermsim.studies.cautions import cautions
 from thermsim.studies.finished import Finished
 from thermsim.studies.musts import judge
@@ -33,6 +35,7 @@ def summarise(done: Finished) -> Table:
         "stop_reason": done.reason,
         "simulated_s": float(done.record.curve_times[done.record.tally.samples - 1]),
         "parts": parts,
+        "probes": {name: _probe(done, name) for name in case.spec.probe},
         "warm_up": _warm_up(done, parts),
         "air": air_told(done),
         "coolant": {name: loop_told(done, name) for name in case.spec.loop},
@@ -45,6 +48,7 @@ def summarise(done: Finished) -> Table:
         "ledger": _ledger(done),
         "energy": _energy(done),
         "solution": _solution(done),
+        "bulk": bulk_told(case),
     }
     summary["must_haves"] = judge(case, summary)
     summary["correlations"] = [
@@ -102,6 +106,18 @@ def _part(done: Finished, name: str) -> Table:
             "warm_up_s": warm_up(since, error, 0.0, part.reading_tolerance) if part.reading_tolerance else None,
         }
     return told
+
+
+def _probe(done: Finished, name: str) -> Table:
+    """Where a probe settles, and the most it reads."""
+    peak = float(done.curve("probes", name).max())
+    node = sensor_nodes(done.model, f"probe.{name}")[0]
+    end = None if done.end is None else float(done.end.temperature[node])
+    return {
+        "steady_degc": float(done.calm.temperature[node]),
+        "peak_degc": peak,
+        "worst_degc": worst_degc(peak, end, None, done.comes_to_rest),
+    }
 
 
 def worst_degc(peak: float, end: float | None, limit: float | None, comes_to_rest: bool) -> float:
