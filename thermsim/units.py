@@ -69,6 +69,7 @@ _TABLE: dict[str, Units] = {
     "drift": {"1/K": 1, "ppm/K": 1e-6, "ppb/K": 1e-9, "%/K": 1e-2},
     "rotation": {"1/s": 1, "rev/s": 1, "Hz": 1, "rpm": 1 / 60, "1/min": 1 / 60, "rev/min": 1 / 60},
     "level": {"dB(A)": 1, "dB": 1, "dBA": 1},
+    "band_level": {"dB": 1},  # unweighted
     "mass": {"kg": 1, "g": 1e-3, "mg": 1e-6},
 }  # fmt: skip
 _TEMPERATURE: dict[str, Callable[[float], float]] = {
@@ -87,7 +88,7 @@ _EXAMPLES = {
     "density": "2700 kg/m3", "flow": "0.8 L/min", "pressure": "38 Pa",
     "flow_resistance": "0.012 Pa/(m3/h)2", "fraction": "45 %", "fraction_rate": "5 %/s",
     "fraction_per_kelvin": "5 %/K", "drift": "4 ppm/K",
-    "rotation": "3600 rpm", "level": "29 dB(A)", "mass": "1.2 kg",
+    "rotation": "3600 rpm", "level": "29 dB(A)", "band_level": "46 dB", "mass": "1.2 kg",
 }  # fmt: skip
 DIMENSIONS = tuple(_EXAMPLES)
 
@@ -185,7 +186,7 @@ def example(dimension: str, count: int = 1) -> str:
     """A quantity (or `count` of them) of this dimension as a user would write it."""
     if count == 1:
         return _EXAMPLES[dimension]
-    numbers = ("140", "90", "20")[:count]
+    numbers = ("140", "90", "20")[:count] if count <= 3 else tuple(str(46 - 3 * k) for k in range(count))
     return f"{', '.join(numbers)} {_EXAMPLES[dimension].partition(' ')[2]}"
 
 

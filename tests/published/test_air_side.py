@@ -7,7 +7,7 @@ from scipy.optimize import brentq
 
 from thermsim.physics.air import dry_air
 from thermsim.physics.fins import plate_fin_film
-from thermsim.solve.record import noise_levels
+from thermsim.solve.noise import noise_levels
 from thermsim.solve.steady import solve_steady
 
 

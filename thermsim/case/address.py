@@ -1,8 +1,10 @@
 """What the schema knows at a key path: used for addresses in options and for plain error messages."""
 
+from math import inf
 from types import UnionType
 from typing import Annotated, Any, Union, get_args, get_origin
 
+from annotated_types import Le
 from pydantic import BeforeValidator
 from pydantic.fields import FieldInfo
 
@@ -80,6 +82,15 @@ def reader_of(path: KeyPath) -> dict[str, Any]:
             how: dict[str, Any] = getattr(item.func, "keywords", {})
             return getattr(how.get("read"), "keywords", {}) or how
     return {}
+
+
+def most_allowed(path: KeyPath) -> float:
+    """The largest value a key may have; infinite where the schema sets no bound."""
+    field = field_at(path)
+    told = _metadata(field.annotation) + list(field.metadata) if field else []
+    inner = [one for item in told if isinstance(item, FieldInfo) for one in item.metadata]
+    bounds = [item.le for item in (*told, *inner) if isinstance(item, Le)]
+    return min((bound for bound in bounds if isinstance(bound, int | float)), default=inf)
 
 
 def _metadata(kind: Any) -> list[Any]:

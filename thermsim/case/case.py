@@ -15,7 +15,7 @@ from thermsim.case.schema import Spec
 from thermsim.case.validate import as_plain
 
 APPLIED = "applied"  # the table of a resolved case that tells what was applied
-BESIDE_THE_RUN = ("option", "decide")  # what a run does not depend on
+BESIDE_THE_RUN = ("option", "decide", "chill", "place", "keep_out", "screw")  # what a run does not depend on
 
 
 @dataclass(frozen=True)
@@ -100,6 +100,11 @@ class Case:
     def fingerprint(self) -> str:
         """SHA-256 (hex) of the resolved case, whatever the order of its tables."""
         text = json.dumps(self.resolved(), sort_keys=True, ensure_ascii=False)
+        return hashlib.sha256(text.encode()).hexdigest()
+
+    def digest(self) -> str:
+        """SHA-256 (hex) of all that the file says, with the changes: what a study of several options depends on."""
+        text = json.dumps([self._source.raw, self._changes], sort_keys=True, ensure_ascii=False, default=str)
         return hashlib.sha256(text.encode()).hexdigest()
 
 

@@ -4,6 +4,7 @@ import re
 from collections.abc import Iterator, Sequence
 
 from thermsim.case.address import NAMED_KINDS
+from thermsim.case.chilling import check_chilling
 from thermsim.case.deciding import check_deciding
 from thermsim.case.duties import check_duties, check_must_haves
 from thermsim.case.errors import Finding, KeyPath, nearest
@@ -11,8 +12,10 @@ from thermsim.case.geometry import check_geometry
 from thermsim.case.governors import check_governors
 from thermsim.case.names import slug
 from thermsim.case.physics_checks import check_physics, warn_physics
+from thermsim.case.placing_checks import check_placing
 from thermsim.case.references import check_references, tables
 from thermsim.case.schema import Spec
+from thermsim.case.sounding import check_noise, warn_noise
 from thermsim.case.stating import check_statements
 from thermsim.case.targets import check_uncertain
 
@@ -31,10 +34,13 @@ def check(spec: Spec, happening: Sequence[str]) -> list[Finding]:
     found += check_statements(spec)
     found += check_geometry(spec)
     found += check_governors(spec)
+    found += check_noise(spec)
     found += check_duties(spec)
     found += check_must_haves(spec)
     found += check_deciding(spec)
+    found += check_chilling(spec)
     found += check_uncertain(spec)
+    found += check_placing(spec)
     if not any(path[0] == "duty" for path, _ in found):  # else the duties' temperatures cannot be read
         found += check_physics(spec)
     return found
@@ -42,7 +48,7 @@ def check(spec: Spec, happening: Sequence[str]) -> list[Finding]:
 
 def warn(spec: Spec) -> list[Finding]:
     """What is odd about a sound case."""
-    return list(warn_physics(spec))
+    return [*warn_physics(spec), *warn_noise(spec)]
 
 
 def _names(spec: Spec) -> Iterator[Finding]:

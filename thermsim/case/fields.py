@@ -83,6 +83,10 @@ Drift = Annotated[float, _read("drift")]
 PositiveFraction = Annotated[float, _read("fraction"), Field(gt=0)]
 Rotation = Annotated[float, _read("rotation"), Field(gt=0)]
 Level = Annotated[float, _read("level")]
+OctaveBands = Annotated[  # dB, not weighted, in the octaves of 63, 125 … 8000 Hz
+    tuple[float, float, float, float, float, float, float, float],
+    BeforeValidator(partial(units.tuple_of, dimension="band_level", count=8)),
+]
 LevelDifference = Annotated[float, _read("level"), Field(gt=0)]
 Mass = Annotated[float, _read("mass"), Field(ge=0)]
 Number = Annotated[float, Field(gt=0, allow_inf_nan=False)]
@@ -99,6 +103,14 @@ Size3 = Annotated[
 Path = Annotated[
     tuple[tuple[float, float], ...],
     BeforeValidator(partial(units.many, read=partial(units.tuple_of, dimension="length", count=2))),
+]
+Paths = Annotated[
+    tuple[tuple[tuple[float, float], ...], ...],
+    BeforeValidator(
+        partial(
+            units.many, read=partial(units.many, read=partial(units.tuple_of, dimension="length", count=2))
+        )
+    ),
 ]
 FlowCurve = Annotated[tuple[tuple[float, float], ...], _read_points("flow", "pressure")]
 SpeedCurve = Annotated[tuple[tuple[float, float], ...], _read_points("temperature", "fraction")]

@@ -21,6 +21,7 @@ from thermsim.case.fields import (
     LineLoss,
     Mass,
     Names,
+    OctaveBands,
     Point,
     PositiveFlow,
     Power,
@@ -38,13 +39,21 @@ from thermsim.case.fields import (
 Direction = Literal["+x", "-x", "+y", "-y"]
 
 
-class Fan(Table):
+class Noisy(Table):
+    """What one device is heard as at rated speed: a level at a distance, or its sound power."""
+
+    noise: Level | None = None  # dB(A)
+    noise_is: Literal["level", "power"] = "level"
+    noise_distance: Length | None = None  # of the level; otherwise it is that at the listener
+    noise_bands: OctaveBands | None = None  # of the same level or power
+
+
+class Fan(Noisy):
     """A fan as measured at its rated speed; `count` alike side by side, `in_series` one behind another."""
 
     curve: FlowCurve
     rated_speed: Rotation | None = None
     speed: Speed = 1.0
-    noise: Level | None = None  # dB(A) of one fan at rated speed, at the listener
     count: int = Field(default=1, ge=1)
     in_series: int = Field(default=1, ge=1)
     blades: int | None = Field(default=None, ge=2)
@@ -104,13 +113,12 @@ class Sink(Table):
     mass: Mass | None = None
 
 
-class Pump(Table):
+class Pump(Noisy):
     """A pump as measured at its rated speed."""
 
     curve: FlowCurve
     speed: Speed = 1.0
     heat: Power = 0.0
-    noise: Level | None = None
     mass: Mass | None = None
 
 

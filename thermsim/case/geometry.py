@@ -11,6 +11,7 @@ from thermsim.case.schema import Spec
 from thermsim.case.solid import Joint, Part, Plate, Sheet
 
 SLACK_M = 1e-7  # rounding
+SAME_LENGTH = 0.1  # of grooves that are taken to share a flow evenly: common practice, no source
 
 Pair = tuple[float, float]
 
@@ -127,21 +128,35 @@ def _parts_over_parts(spec: Spec) -> Iterator[Finding]:
 def _channels(spec: Spec) -> Iterator[Finding]:
     for name, plate in spec.plate.items():
         at: KeyPath = ("plate", name, "channel")
-        path = plate.channel.path
-        if len(path) < 2:
-            yield (*at, "path"), "needs at least two points"
         if plate.channel.depth >= plate.thickness:
             yield (*at, "depth"), f"is not less than the plate's thickness, {1e3 * plate.thickness:.4g} mm"
-        repeated = [n for n, (start, end) in enumerate(pairwise(path), start=1) if dist(start, end) <= SLACK_M]
-        for number in repeated:
-            yield (*at, "path", number), "is the same point as the one before it"
-        if not repeated:
-            yield from _channel_inside(plate, (*at, "path"))
+        yield from _groove(plate, plate.channel.path, (*at, "path"))
+        length = _length(plate.channel.path)
+        for number, path in enumerate(plate.channel.beside):
+            yield from _groove(plate, path, (*at, "beside", number))
+            if abs(_length(path) - length) > SAME_LENGTH * length:
+                here, there = 1e3 * _length(path), 1e3 * length
+                what = f"is {here:.4g} mm long, the path {there:.4g} mm: their flows would not be even"
+                yield (*at, "beside", number), what
 
 
-def _channel_inside(plate: Plate, at: KeyPath) -> Iterator[Finding]:
-    """The groove stays inside the plate; only its two ends may open at the rim."""
-    path, half = plate.channel.path, plate.channel.width / 2
+def _length(path: Sequence[Pair]) -> float:
+    return sum(dist(start, end) for start, end in pairwise(path))
+
+
+def _groove(plate: Plate, path: Sequence[Pair], at: KeyPath) -> Iterator[Finding]:
+    if len(path) < 2:
+        yield at, "needs at least two points"
+    repeated = [n for n, (start, end) in enumerate(pairwise(path), start=1) if dist(start, end) <= SLACK_M]
+    for number in repeated:
+        yield (*at, number), "is the same point as the one before it"
+    if not repeated:
+        yield from _channel_inside(plate, path, at)
+
+
+def _channel_inside(plate: Plate, path: Sequence[Pair], at: KeyPath) -> Iterator[Finding]:
+    """A groove stays inside the plate; only its two ends may open at the rim."""
+    half = plate.channel.width / 2
     for number, point in enumerate(path):
         segments = list(pairwise(path))[max(number - 1, 0) : number + 1]
         if not all(outline(plate).holds(_cut(point, start, end, half)) for start, end in segments):

@@ -13,6 +13,7 @@ from thermsim.case.fields import (
     Level,
     Moment,
     Names,
+    OctaveBands,
     Point,
     Pressure,
     Speed,
@@ -36,6 +37,9 @@ class Room(Table):
     pressure: Pressure | None = None
     altitude: Altitude | None = None
     noise_floor: Level | None = None
+    noise_bands: OctaveBands | None = None  # of the room alone
+    listener: Length | None = None  # distance of who hears the box
+    spreading: Literal["hemisphere", "free"] = "hemisphere"  # of a sound power: over a hard floor, or all around
 
     def air_pressure(self) -> float:
         """Pa: as stated, or that of the altitude, or one atmosphere."""

@@ -2,9 +2,11 @@
 
 from pydantic import Field
 
+from thermsim.case.chilling import Chill
 from thermsim.case.deciding import Decide
 from thermsim.case.fields import Table
 from thermsim.case.flow import Airway, Block, Fan, Hose, Loop, Pump, Radiator, Reservoir, Sink
+from thermsim.case.placing import KeepOut, Place, Screw
 from thermsim.case.running import Duty, Governor, Mishap, MustHave, Option, Probe, Room, Run
 from thermsim.case.solid import (
     Box,
@@ -38,6 +40,8 @@ class Spec(Table):
     room: Room
     run: Run = Run()
     decide: Decide = Decide()
+    place: Place | None = None
+    chill: Chill = Chill()
     material: dict[str, Material] = Field(default_factory=dict)
     sheet: dict[str, Sheet] = Field(default_factory=dict)
     plate: dict[str, Plate] = Field(default_factory=dict)
@@ -63,6 +67,8 @@ class Spec(Table):
     mishap: dict[str, Mishap] = Field(default_factory=dict)
     must_have: dict[str, MustHave] = Field(default_factory=dict)
     probe: dict[str, Probe] = Field(default_factory=dict)
+    keep_out: dict[str, KeepOut] = Field(default_factory=dict)
+    screw: dict[str, Screw] = Field(default_factory=dict)
     uncertain: dict[str, Uncertain] = Field(default_factory=dict)
     option: dict[str, Option] = Field(default_factory=dict)
 

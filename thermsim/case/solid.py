@@ -23,6 +23,7 @@ from thermsim.case.fields import (
     Length,
     Mass,
     Path,
+    Paths,
     Point,
     PositiveFlow,
     PositiveFraction,
@@ -102,6 +103,7 @@ class Channel(Table):
     """A groove along a path of points in a plate; the coolant enters at the first point."""
 
     path: Path
+    beside: Paths = ()  # further grooves of the same length; the flow is taken to split evenly
     width: Length
     depth: Length
     heated_walls: Literal[3, 4] = 4
@@ -110,6 +112,11 @@ class Channel(Table):
     loss_coefficient: float = Field(default=1.5, ge=0)  # entry 0.5 and exit 1.0, textbook values
     entry: Literal["developing", "developed"] = "developing"
     segments: int = Field(default=48, ge=1, le=2000)
+
+    @property
+    def grooves(self) -> Paths:
+        """All grooves' paths."""
+        return (self.path, *self.beside)
 
 
 class Plate(Sheet):

@@ -7,10 +7,8 @@ from dataclasses import dataclass
 from fnmatch import fnmatchcase
 from typing import Any
 
-import annotated_types
-
 from thermsim import units
-from thermsim.case.address import NAMED_KINDS, field_at, reader_of, unknown_key
+from thermsim.case.address import NAMED_KINDS, most_allowed, reader_of, unknown_key
 from thermsim.case.errors import Finding, KeyPath, nearest
 from thermsim.case.lines import dotted, split_address
 from thermsim.case.references import added_by_options, tables
@@ -59,13 +57,6 @@ class Target:
         """Kept from passing what the key allows at most."""
         value = float(min(value, most_allowed(self.path)))
         return value if self.dimension is None else f"{value:.10g} {units.base_unit(self.dimension)}"
-
-
-def most_allowed(path: KeyPath) -> float:
-    """The largest value a key may have; infinite where the schema sets no bound."""
-    field = field_at(path)
-    bounds = [item.le for item in (field.metadata if field else []) if isinstance(item, annotated_types.Le)]
-    return min((float(bound) for bound in bounds if isinstance(bound, int | float)), default=float("inf"))
 
 
 def targets(spec: Spec, address: str) -> list[Target]:

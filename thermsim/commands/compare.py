@@ -21,10 +21,14 @@ if TYPE_CHECKING:
 @click.option("-o", "out", metavar="DIR", type=click.Path(), help="Folder for the results.")
 @click.option("-j", "workers", type=click.IntRange(1), help="Cases at once (default: as many as there are cores).")
 @engine_option
+@click.option(
+    "--draws", type=click.IntRange(0), default=64, show_default=True, metavar="N",
+    help="Samples of what is not known well, in which each option passes or not; 0 for none.",
+)
 @click.option("--figures/--no-figures", default=True, help="Draw the figures and write the page too.")
 def command(
     case_path: str, changes: tuple[str, ...], as_json: bool, chosen: tuple[str, ...], out: str | None,
-    workers: int | None, engine: Engine, figures: bool,
+    workers: int | None, engine: Engine, draws: int, figures: bool,
 ) -> None:  # fmt: skip
     """Run every option of a case and set them side by side.
 
@@ -35,14 +39,12 @@ def command(
     from thermsim.report.compare_text import compare_text
     from thermsim.report.figures import save_comparison
     from thermsim.report.page import write_page
-    from thermsim.studies.compare import compare, one_thread_each, worker_pool
-    from thermsim.studies.run import write_json
+    from thermsim.studies.comparison import compare_study
+    from thermsim.studies.workers import one_thread_each, worker_pool
 
     folder = out_folder(out, case)
     with progress("options", as_json) as report:
-        results = compare(case, folder, chosen or None, workers, report, engine)
-    summaries = {name: result.summary for name, result in results.items()}
-    write_json(folder / "compare.json", summaries)
+        results, facts = compare_study(case, folder, chosen or None, workers, report, engine, draws)
     if figures:
         with progress("figures", as_json) as report, one_thread_each(), worker_pool(workers, len(results)) as pool:
             for done, _ in enumerate(pool.map(draw, [result.path for result in results.values()])):
@@ -51,10 +53,10 @@ def command(
         save_comparison(results, folder)
         write_page(folder / "page.html", case.title, results)
     if as_json:
-        print_json(summaries)
+        print_json(facts)
     else:
         width = shutil.get_terminal_size((110, 24)).columns if sys.stdout.isatty() else 110
-        click.echo(compare_text(summaries, width))
+        click.echo(compare_text(facts, width))
         click.echo(f"\nStored in {folder}{'; open page.html there' if figures else ''}.")
 
 

@@ -104,6 +104,8 @@ def toml_text(value: Any) -> str:
     """A plain value as a case file would have it."""
     if isinstance(value, bool):
         return "true" if value else "false"
+    if isinstance(value, tuple):
+        return f"[{', '.join(map(toml_text, value))}]"
     return f'"{value}"' if isinstance(value, str) else f"{value}" if isinstance(value, int) else f"{value:g}"
 
 

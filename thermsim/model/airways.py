@@ -35,11 +35,9 @@ def _add_airway(site: Site, name: str, way: Airway) -> None:
         site.streams[name], site.chains[name] = site.streams[upstream], site.chains[upstream]
         site.builder.names[f"airway.{name}"] = site.builder.names[f"airway.{upstream}"]
         return
-    if upstream is not None:
-        feed = int(site.chains[upstream][-1])  # behind the radiators at its outlet
-    else:
-        # a place of its own though it be the room's air, so that a chilled inlet joins nothing anew
-        feed = site.builder.place(f"airway.{name}.inlet")
+    # the upstream outlet, behind its radiators; or a place of its own though it be the room's air, so that a chilled
+    # inlet joins nothing anew
+    feed = site.builder.place(f"airway.{name}.inlet") if upstream is None else int(site.chains[upstream][-1])
     radiators = [r for r in site.spec.radiator.values() if r.airway == name]
     drawn = way.corner is not None and way.size is not None
     before = sum(r.place == "inlet" for r in radiators) if drawn else 0

@@ -64,20 +64,22 @@ def passable(series: Series, closed: frozenset[str]) -> bool:
 
 @dataclass(frozen=True)
 class Passage:
-    """One element's hydraulics: a duct with length and losses, or a measured drop."""
+    """One element's hydraulics: a duct with length and losses (several alike side by side), or a measured drop."""
 
     duct: Duct | None
     length: float
     loss_coefficient: float
     roughness: float
     measured: tuple[float, float, float] | None  # Pa at m³/s, exponent
+    count: int = 1  # of ducts that share the flow evenly
 
     def drop(self, flow: float, liquid: LiquidState) -> float:
         """Pressure drop, Pa."""
         total = 0.0
         if self.duct is not None:
-            total += pressure_drop(self.duct, self.length, flow, liquid.density, liquid.viscosity, self.roughness)
-            total += minor_loss_pressure(self.loss_coefficient, flow, self.duct.area, liquid.density)
+            each = flow / self.count
+            total += pressure_drop(self.duct, self.length, each, liquid.density, liquid.viscosity, self.roughness)
+            total += minor_loss_pressure(self.loss_coefficient, each, self.duct.area, liquid.density)
         if self.measured is not None:
             pressure, at, exponent = self.measured
             total += pressure * (flow / at) ** exponent
@@ -87,7 +89,7 @@ class Passage:
         """Reynolds number, None where no duct is known."""
         if self.duct is None:
             return None
-        return reynolds(self.duct, flow, liquid.density, liquid.viscosity)
+        return reynolds(self.duct, flow / self.count, liquid.density, liquid.viscosity)
 
 
 def passage(spec: Spec, address: str) -> Passage:
@@ -108,7 +110,8 @@ def passage(spec: Spec, address: str) -> Passage:
         duct = rectangular_duct(channel.width, channel.depth, channel.heated_walls)
         bends = _corners(channel.path)
         loss = channel.loss_coefficient + bends * channel.bend_loss
-        return Passage(duct, path_length(channel.path), loss, channel.roughness or 0.0, None)
+        length, count = path_length(channel.path), len(channel.grooves)
+        return Passage(duct, length, loss, channel.roughness or 0.0, None, count)
     if isinstance(table, Radiator | Block):
         return Passage(None, 0.0, 0.0, 0.0, _measured(table))
     return Passage(None, 0.0, 0.0, 0.0, None)

@@ -72,22 +72,34 @@ class LoopBuilder:
         nodes = self._nodes(kind, name, address)
         if kind != "reservoir":
             self.moving += [int(node) for node in nodes]
-        self._stream(address, sources, int(nodes[0]), address)
-        if nodes.size > 1:
-            self.site.builder.link(
-                f"{address} stream", "coolant stream", nodes[1:], nodes[:-1], 1.0, mutual=False,
-                law=self._rate(address),
-            )  # fmt: skip
+        grooves = len(self.site.spec.plate[name].channel.grooves) if kind == "plate" else 1
+        ways = np.split(nodes, grooves)
+        for way in ways:
+            self._stream(address, sources, int(way[0]), address, grooves)
+            if way.size > 1:
+                self.site.builder.link(
+                    f"{address} stream", "coolant stream", way[1:], way[:-1], 1 / grooves, mutual=False,
+                    law=self._rate(address),
+                )  # fmt: skip
         if kind == "radiator":
             add_radiator(self.site, self.name, name, sources[0][0], int(nodes[0]))
-        return [(int(nodes[-1]), address)]
+        if grooves == 1:
+            return [(int(nodes[-1]), address)]
+        outlet = self._node(f"{address} outlet", JUNCTION_VOLUME)
+        self._stream(f"{address} outlet", [(int(way[-1]), address) for way in ways], outlet, grooves=grooves)
+        return [(outlet, address)]
 
-    def _stream(self, label: str, sources: list[Source], node: int, flow_of: str | None = None) -> None:
-        """Coolant into a node; its flow is the receiving element's, or each source's where branches meet."""
+    def _stream(
+        self, label: str, sources: list[Source], node: int, flow_of: str | None = None, grooves: int = 1
+    ) -> None:
+        """Coolant into a node; its flow is the receiving element's, or each source's where branches meet.
+
+        Of an element with several grooves each carries an even share.
+        """
         for source, source_flow in sources:
             flow = flow_of if flow_of is not None and len(sources) == 1 else source_flow
             self.site.builder.link(
-                f"{label} feed", "coolant stream", [node], [source], [1.0], mutual=False, law=self._rate(flow)
+                f"{label} feed", "coolant stream", [node], [source], [1 / grooves], mutual=False, law=self._rate(flow)
             )
 
     def _rate(self, element: str) -> Formula:
@@ -150,26 +162,27 @@ def add_loops(site: Site) -> dict[str, Ints]:
 
 
 def add_channel(site: Site, loop: str, address: str, plate: Plate, heat_density: float) -> Ints:
-    """Coolant cells along a plate's groove and the film between them and the metal they pass."""
+    """Coolant cells along a plate's grooves, one groove after another, and the film to the metal they pass."""
     channel = plate.channel
+    grooves = channel.grooves
     duct = rectangular_duct(channel.width, channel.depth, channel.heated_walls)
-    length = path_length(channel.path)
-    nodes = site.builder.add_nodes(
-        f"{address} coolant",
-        np.full(channel.segments, duct.area * length / channel.segments * heat_density),
-    )
-    cell, segment, run = trace(site, address, channel.path, channel.segments)
-    entry = duct.hydraulic_diameter / length if channel.entry == "developing" else 0.0
+    volumes = [duct.area * path_length(path) / channel.segments for path in grooves]
+    nodes = site.builder.add_nodes(f"{address} coolant", np.repeat(volumes, channel.segments) * heat_density)
+    entry = duct.hydraulic_diameter / path_length(channel.path) if channel.entry == "developing" else 0.0
 
     def law(now: Conditions) -> float:
         point = now.loops[loop]
         liquid = point.liquid
-        re = reynolds(duct, point.flows[address], liquid.density, liquid.viscosity)
+        re = reynolds(duct, point.flows[address] / len(grooves), liquid.density, liquid.viscosity)
         found = nusselt(re, liquid.prandtl, duct.laminar_nu, entry)
         now.used.add((address, found.name, regime(re)))
         return float(found.value * liquid.conductivity / duct.hydraulic_diameter)
 
-    site.builder.link(f"{address} channel", "channel film", cell, nodes[segment], run * duct.heated_perimeter, law=law)
+    for path, way in zip(grooves, np.split(nodes, len(grooves)), strict=True):
+        cell, segment, run = trace(site, address, path, channel.segments)
+        site.builder.link(
+            f"{address} channel", "channel film", cell, way[segment], run * duct.heated_perimeter, law=law
+        )
     return nodes
 
 

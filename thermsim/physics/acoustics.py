@@ -1,10 +1,13 @@
-"""Sound levels of fans and pumps: adding, changing speed, distance, weighting."""
+"""Sound levels of fans and pumps: adding, changing speed, distance, weighting, standing out from a room."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from math import inf, log10, pi, sqrt
+from math import inf, log2, log10, pi, sqrt
 from typing import Literal
+
+OCTAVES_HZ = (63.0, 125.0, 250.0, 500.0, 1000.0, 2000.0, 4000.0, 8000.0)
+HEARD_FROM = 6.0  # dB below the room: common practice, no source; the room's level then rises by 1 dB
 
 
 def level_sum(levels: Iterable[float]) -> float:
@@ -49,6 +52,39 @@ def _a_response(frequency: float) -> float:
 
 
 _A_RESPONSE_1_KHZ = _a_response(1000.0)
+
+
+def a_level(bands: Iterable[float]) -> float:
+    """A-weighted level (dB(A)) of unweighted octave bands (dB) at `OCTAVES_HZ`, weights as in IEC 61672-1:2013.
+
+    Weights are those at the exact centres, 1000 Hz times powers of 10^0.3.
+    """
+    exact = (1000.0 * 10.0 ** (0.3 * n) for n in range(-4, 4))
+    return level_sum(level + a_weight(frequency) for level, frequency in zip(bands, exact, strict=True))
+
+
+def octave_of(frequency: float) -> int | None:
+    """Which of `OCTAVES_HZ` a frequency (Hz) lies in; None outside them."""
+    number = round(log2(frequency / 1000.0)) + 4 if frequency > 0.0 else -1
+    return number if 0 <= number < len(OCTAVES_HZ) else None
+
+
+def above(level: float, floor: float) -> float:
+    """By how many dB a sound of a level raises a room of a floor, dB."""
+    return level_sum((level, floor)) - floor
+
+
+def is_heard(level: float, floor: float) -> bool:
+    """Whether a sound stands out from a room: from `HEARD_FROM` dB below its floor. Common practice, no source."""
+    return level >= floor - HEARD_FROM
+
+
+def distance_change(stated_at: float, heard_at: float) -> float:
+    """Change of a level (dB) from the distance it was stated at to that it is heard at (m), -20 lg(r2/r1).
+
+    A small source in the open, as in ISO 3744:2010: 6.02 dB less for twice as far. In a room echoes add to it.
+    """
+    return -20.0 * log10(heard_at / stated_at)
 
 
 def distance_level(power_level: float, distance: float, field: Literal["hemisphere", "free"] = "hemisphere") -> float:

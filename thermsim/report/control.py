@@ -21,13 +21,7 @@ def control_figure(result: Result) -> Figure:
 
     What stands still or is not governed shows as a level line.
     """
-    panels = {
-        "speed, %": speeds(result),
-        "air, m³/h": _flows(result, "air"),
-        "coolant, L/min": _flows(result, "coolant"),
-        "noise, dB(A)": _noise(result),
-    }
-    panels = {title: curves for title, curves in panels.items() if curves}
+    panels = control_panels(result)
     figure = new_figure(9.5, 1.0 + 1.75 * max(len(panels), 1))
     grid = figure.subplots(max(len(panels), 1), 1, sharex=True, squeeze=False)[:, 0]
     for axes, (title, curves) in zip(grid, panels.items(), strict=False):
@@ -50,6 +44,17 @@ def control_figure(result: Result) -> Figure:
     grid[-1].set_xlabel("minutes since switch-on")
     heading(grid[0], "What the fans and pumps do", whose(result))
     return figure
+
+
+def control_panels(result: Result) -> dict[str, dict[str, Series]]:
+    """Curves of speed, flows and noise by the title of their panel; only what the result has."""
+    panels = {
+        "speed, %": speeds(result),
+        "air, m³/h": _flows(result, "air"),
+        "coolant, L/min": _flows(result, "coolant"),
+        "noise, dB(A)": _noise(result),
+    }
+    return {title: curves for title, curves in panels.items() if curves}
 
 
 def speeds(result: Result) -> dict[str, Series]:

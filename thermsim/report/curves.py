@@ -58,7 +58,7 @@ def warm_up_figure(result: Result) -> Figure:
     _mark_settled(main, result, styles)
     _mark_limits(main, result, styles)
     _mark_over(main, result)
-    label_ends(main, _end_labels(result, styles))
+    label_ends(main, end_labels(result, styles))
     note = "dots: settled; crosses: over the limit; short dashes at the right: limits"
     heading(panels[0], "How soon it is warm", f"{whose(result)} ({note})")
     return figure
@@ -176,7 +176,7 @@ def label_ends(axes: Axes, labels: Sequence[EndLabel], height: float = 280.0) ->
     reserve_right(figure, 0.5 + longest * size * 0.6 / 72)
 
 
-def _end_labels(result: Result, styles: Mapping[str, dict[str, Any]]) -> list[EndLabel]:
+def end_labels(result: Result, styles: Mapping[str, dict[str, Any]]) -> list[EndLabel]:
     """One label a family; a family of several gives its range."""
     families: dict[str, list[str]] = {}
     for name in result.curves.get("parts", {}):

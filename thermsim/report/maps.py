@@ -141,11 +141,13 @@ def _draw(axes: Axes, result: Result, field: SheetField, frame: int, limits: tup
         (x, y), (width, depth) = plate.corner, plate.size
         rect = x, y, x + width, y + depth
         _outline(axes, rect, colour=COOLANT, linestyle=":", alpha=0.7, gid=f"plate {name}")
-        _channel(axes, plate.channel.path, alpha=0.35, width=1.1)
+        for path in plate.channel.grooves:
+            _channel(axes, path, alpha=0.35, width=1.1)
     for outline in outlines(spec, field.address):
         _outline(axes, outline.rect, linestyle="--" if outline.joined else "-", gid=f"part {outline.part}")
     if field.address.startswith("plate."):
-        _channel(axes, spec.plate[field.address.removeprefix("plate.")].channel.path)
+        for path in spec.plate[field.address.removeprefix("plate.")].channel.grooves:
+            _channel(axes, path)
     return mesh
 
 

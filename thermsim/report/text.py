@@ -166,12 +166,50 @@ def noise_lines(summary: Table) -> list[str]:
     noise = summary["noise"]
     lines = ["noise: none was stated"]
     if noise["sources_dba"] is not None:
-        floor = f", {noise['with_room_dba']:.1f} dB(A) with the room" if noise["room_dba"] is not None else ""
-        lines = [f"noise: {noise['sources_dba']:.1f} dB(A){floor}"]
+        lines = [f"noise: {noise['sources_dba']:.1f} dB(A){_in_the_room(noise)}"]
     speeds = [
         f"{key} {100 * speed:.0f} %{_turns(summary['fans'].get(key))}" for key, speed in summary["speeds"].items()
     ]
-    return [*lines, f"speeds: {', '.join(speeds)}"] if speeds else lines
+    if speeds:
+        lines.append(f"speeds: {', '.join(speeds)}")
+    return [*lines, *heard_lines(noise)]
+
+
+def _in_the_room(noise: Table) -> str:
+    away = "" if noise["listener_m"] is None else f" at {noise['listener_m']:g} m"
+    if noise["room_dba"] is None:
+        return away
+    whether = "heard" if noise["heard"] else "not heard"
+    return (
+        f"{away}, {noise['with_room_dba']:.1f} dB(A) with the room: "
+        f"{noise['raises_room_by_db']:.1f} dB above its floor, {whether}"
+    )
+
+
+def heard_lines(noise: Table) -> list[str]:
+    """Which octaves and tones stand out from the room, and how long the run is louder than it must be."""
+    lines = []
+    bands, over_time = noise["bands"], noise["over_time"]
+    if bands and bands["heard"]:
+        heard = [f"{hz:.0f}" for hz, one in zip(bands["octaves_hz"], bands["heard"], strict=True) if one]
+        lines.append(f"  octaves heard above the room: {', '.join(heard) + ' Hz' if heard else 'none'}")
+    for address, tone in noise["tones"].items():
+        if tone["missing"]:
+            lines.append(
+                f"  tone of {address}: cannot tell whether it is heard; ask for {' and '.join(tone['missing'])}"
+            )
+        elif tone["over_room_db"] is not None:
+            whether = "heard" if tone["heard"] else "not heard"
+            lines.append(
+                f"  tone of {address}, {tone['hz']:.0f} Hz: its octave is {tone['over_room_db']:+.0f} dB "
+                f"against the room's, {whether}"
+            )
+    if over_time and over_time["share_above_must_have"]:
+        lines.append(
+            f"  louder than {over_time['must_have_dba']:g} dB(A) for {100 * over_time['share_above_must_have']:.0f} % "
+            f"of the run; loudest {over_time['loudest_dba']:.1f} dB(A) at {minutes(over_time['loudest_at_s'])}"
+        )
+    return lines
 
 
 def _turns(fan: Table | None) -> str:

@@ -7,15 +7,14 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from thermsim.case.flow import Fan, Pump
 from thermsim.model.arrays import Floats, Ints
 from thermsim.model.operating import Conditions
 from thermsim.model.program import Inputs
 from thermsim.model.system import Model
-from thermsim.physics.acoustics import level_sum, speed_change
 from thermsim.solve.dynamics import Dynamics, Watch
 from thermsim.solve.governors import GovernorState, speeds_of
 from thermsim.solve.ledger import outflows
+from thermsim.solve.noise import noise_levels
 from thermsim.solve.tr_bdf2 import State, Step
 
 EVEN_SAMPLES = 600
@@ -166,39 +165,6 @@ def operating_curves(model: Model, now: Conditions, speeds: dict[str, float]) ->
     source, total = noise_levels(model, speeds)
     found[Curve("noise", "sources", "dB(A)", "fans and pumps together")] = source
     found[Curve("noise", "with room", "dB(A)", "with the room's own noise")] = total
-    return found
-
-
-SILENT = 0.0  # dB(A) shown where nothing runs
-
-
-def noise_levels(model: Model, speeds: dict[str, float]) -> tuple[float, float]:
-    """Level of all fans and pumps at their speeds, and with the room's floor, dB(A); 50 log10 of the speed."""
-    levels = source_levels(model, speeds)
-    floor = model.case.spec.room.noise_floor
-    source = level_sum(levels.values()) if levels else -np.inf
-    total = level_sum([*levels.values(), *([floor] if floor is not None else [])])
-    return max(source, SILENT), max(total, SILENT)
-
-
-def noise_known(model: Model) -> bool:
-    """Whether any noise was stated, or nothing is there to make any."""
-    sources: list[Fan | Pump] = [*model.case.spec.fan.values(), *model.case.spec.pump.values()]
-    return not sources or any(source.noise is not None for source in sources)
-
-
-def source_levels(model: Model, speeds: dict[str, float]) -> dict[str, float]:
-    """Level of each running fan table and pump, dB(A) where its noise was stated."""
-    spec = model.case.spec
-    found = {}
-    for name, fan in spec.fan.items():
-        speed = speeds[f"fan.{name}"]
-        if fan.noise is not None and speed > 0:
-            found[f"fan.{name}"] = level_sum([fan.noise] * (fan.count * fan.in_series)) + speed_change(speed)
-    for name, pump in spec.pump.items():
-        speed = speeds[f"pump.{name}"]
-        if pump.noise is not None and speed > 0:
-            found[f"pump.{name}"] = pump.noise + speed_change(speed)
     return found
 
 

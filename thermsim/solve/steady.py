@@ -38,7 +38,10 @@ MOST_JOINT = 40
 
 @dataclass(frozen=True)
 class Steady:
-    """A steady state: node temperatures (°C), inputs, conditions, governed speeds, and the heat left over (W)."""
+    """A steady state: node temperatures (°C), inputs, conditions, governed speeds, and the heat left over (W).
+
+    `time`: s, whose inputs these are.
+    """
 
     temperature: Floats
     inputs: Inputs
@@ -47,7 +50,8 @@ class Steady:
     speeds: dict[str, float]
     residual: float
     factorisations: int
-    settles: bool = True
+    settles: bool
+    time: float
 
 
 class SteadySolver:
@@ -133,7 +137,7 @@ class SteadySolver:
         now = self.model.conditions(self.temperature, inputs)
         strengths = self.model.strengths(now)
         left = float(self.model.imbalance(self.model.matrix(strengths), self.temperature, inputs).sum())
-        return Steady(self.temperature, inputs, now, strengths, speeds, left, self.factorisations, settles)
+        return Steady(self.temperature, inputs, now, strengths, speeds, left, self.factorisations, settles, time)
 
     def _balance(self, law: GovernorLaw, time: float, speeds: dict[str, float]) -> bool:
         """Set in `speeds` where a governor rests, the other speeds held; False if it never rests (a switch)."""

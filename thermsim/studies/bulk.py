@@ -117,7 +117,7 @@ def _plate(spec: Spec, plate: Plate, name: str) -> float:
 def groove_volume(plate: Plate) -> float:
     """Volume of a plate's channel, m³."""
     channel = plate.channel
-    return path_length(channel.path) * channel.width * channel.depth
+    return sum(map(path_length, channel.grooves)) * channel.width * channel.depth
 
 
 def _coolant(spec: Spec) -> float:

@@ -2,22 +2,19 @@
 
 from __future__ import annotations
 
-import os
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Executor, ProcessPoolExecutor, as_completed
-from contextlib import contextmanager
+from collections.abc import Callable, Sequence
 from importlib.metadata import version
-from multiprocessing import get_context
 from pathlib import Path
 
 from thermsim.case.case import Case
 from thermsim.case.names import slug
 from thermsim.solve.engine import Engine
 from thermsim.store.result import Result, read_result, read_stamp
+from thermsim.studies.decide_roles import BASE
 from thermsim.studies.run import run
+from thermsim.studies.workers import Piece, as_done
 
-BASE = "base"
-BLAS_THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
+Progress = Callable[[float, float], None]
 
 
 def compare(
@@ -25,7 +22,7 @@ def compare(
     folder: str | Path,
     options: Sequence[str] | None = None,
     workers: int | None = None,
-    progress: Callable[[float, float], None] | None = None,
+    progress: Progress | None = None,
     engine: Engine = "reduced",
 ) -> dict[str, Result]:
     """Run the base case and every option (or those named) into folders of `folder`; results by option name.
@@ -34,22 +31,23 @@ def compare(
     on where it stopped. The order is that of the case file. Runs start in fresh processes: a script that calls
     this must do so under `if __name__ == "__main__":`.
     """
-    folder = Path(folder)
-    names = [BASE, *case.options] if options is None else list(options)
-    cases = {name: case.with_option(None if name == BASE else name) for name in names}
-    places = {name: folder / slug(name) for name in names}
-    waiting = [name for name in names if not is_finished(cases[name], places[name], engine)]
-    with one_thread_each(), worker_pool(workers, len(waiting)) as pool:
-        futures = {pool.submit(_run_one, cases[name], places[name], engine): name for name in waiting}
-        try:
-            for done, future in enumerate(as_completed(futures), start=len(names) - len(waiting) + 1):
-                future.result()
-                if progress:
-                    progress(done, len(names))
-        except BaseException:
-            pool.shutdown(wait=False, cancel_futures=True)
-            raise
-    return {name: read_result(places[name]) for name in names}
+    cases = option_cases(case, options)
+    places = {name: Path(folder) / slug(name) for name in cases}
+    pieces = [
+        Piece(name, _run_one, (one, places[name], engine))
+        for name, one in cases.items()
+        if not is_finished(one, places[name], engine)
+    ]
+    for done, _ in enumerate(as_done(pieces, workers), start=len(cases) - len(pieces) + 1):
+        if progress:
+            progress(done, len(cases))
+    return {name: read_result(places[name]) for name in cases}
+
+
+def option_cases(case: Case, options: Sequence[str] | None = None) -> dict[str, Case]:
+    """The base case ("base") and every option, or those named, in order."""
+    names = [BASE, *case.options] if options is None else list(dict.fromkeys(options))
+    return {name: case.with_option(None if name == BASE else name) for name in names}
 
 
 def is_finished(case: Case, folder: Path, engine: Engine = "reduced") -> bool:
@@ -59,24 +57,3 @@ def is_finished(case: Case, folder: Path, engine: Engine = "reduced") -> bool:
 
 def _run_one(case: Case, folder: Path, engine: Engine) -> None:
     run(case, folder, engine=engine)
-
-
-@contextmanager
-def one_thread_each() -> Iterator[None]:
-    """Workers started within keep their linear algebra to one thread: small dense work is slower on two."""
-    kept = {name: os.environ.get(name) for name in BLAS_THREADS}
-    os.environ.update(dict.fromkeys(BLAS_THREADS, "1"))
-    try:
-        yield
-    finally:
-        for name, value in kept.items():
-            if value is None:
-                del os.environ[name]
-            else:
-                os.environ[name] = value
-
-
-def worker_pool(workers: int | None, tasks: int) -> Executor:
-    """Fresh processes (forking with open HDF5 files is unsafe), no more than there are tasks."""
-    count = max(1, min(workers or os.cpu_count() or 1, tasks))
-    return ProcessPoolExecutor(count, mp_context=get_context("spawn"))

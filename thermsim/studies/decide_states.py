@@ -10,13 +10,14 @@ import numpy as np
 from thermsim.case.case import Case
 from thermsim.case.deciding import STEADY, named_states
 from thermsim.case.lines import dotted
-from thermsim.case.options import Changes
 from thermsim.model.arrays import Floats
 from thermsim.model.build import build, rebuild
+from thermsim.model.operating import Conditions
+from thermsim.model.system import Model
 from thermsim.physics.heat_pipes import derated_capacity
 from thermsim.solve.governors import GovernorState, governor_laws, speeds_of
 from thermsim.solve.ledger import through
-from thermsim.solve.record import noise_known, noise_levels
+from thermsim.solve.noise import noise_known, noise_levels
 from thermsim.solve.transient import Standing, Transient
 from thermsim.studies.musts import IN_ANY_STATE, Verdict, own_verdict, part_verdicts, pipe_verdict
 from thermsim.studies.settled import Settled, Settler
@@ -43,11 +44,7 @@ def in_state(case: Case, state: str) -> Case:
     changes: dict[str, Any] = {
         dotted(("duty", name)): None for name, duty in case.spec.duty.items() if duty.of == "state"
     }
-    return case.with_changes(_changes(changes | {"run.state": state}))
-
-
-def _changes(changes: dict[str, Any]) -> Changes:
-    return changes
+    return case.with_changes(changes | {"run.state": state})
 
 
 def state_facts(case: Case, state: str, course: float | str, settler: Settler) -> Facts:
@@ -70,16 +67,15 @@ def steady_facts(settled: Settled) -> Facts:
         "parts_degc": settled.parts,
         "with_room_dba": noise[1] if noise else None,
         "dew_margin_k": settled.coldest_degc - dew if dew is not None else None,
-        "pipe_margins": pipe_margins(settled),
+        "pipe_margins": pipe_margins(settled.model, settled.steady.conditions),
     }
 
 
-def pipe_margins(settled: Settled) -> dict[str, float | None]:
+def pipe_margins(model: Model, now: Conditions) -> dict[str, float | None]:
     """Capacity over load of every set of heat pipes."""
     found: dict[str, float | None] = {}
-    for name, pipe in settled.case.spec.heat_pipe.items():
-        steady = settled.steady
-        load = abs(through(settled.model, steady.conditions, steady.strengths, f"heat_pipe.{name} at {pipe.between[0]}"))
+    for name, pipe in model.case.spec.heat_pipe.items():
+        load = abs(through(model, now, model.strengths(now), f"heat_pipe.{name} at {pipe.between[0]}"))
         each = derated_capacity(pipe.capacity, pipe.bends, pipe.bend_factor, pipe.flattening_factor)
         found[name] = pipe.count * each / load if load else None
     return found
@@ -104,15 +100,29 @@ def _facts_for_a_time(own: Settled, case: Case, seconds: float) -> Facts:
     facts = steady_facts(own)
     numbers = {name: own.model.numbers(f"part.{name}")[0] for name in own.parts}
     peak = own.steady.temperature.copy()
-    for temperature, speeds in _spell(own, case, seconds):
+    for model, temperature, governed in _spell(own, case, seconds):
         np.maximum(peak, temperature, out=peak)
-        if noise_known(own.model):
-            facts["with_room_dba"] = max(facts["with_room_dba"], noise_levels(own.model, own.speeds | speeds)[1])
+        speeds = own.speeds | governed
+        if noise_known(model):
+            facts["with_room_dba"] = max(facts["with_room_dba"], noise_levels(model, speeds)[1])
+        if case.spec.heat_pipe:
+            now = pipe_margins(model, model.conditions(temperature, model.program.at(0.0, speeds)))
+            facts["pipe_margins"] = {name: least(now[name], before) for name, before in facts["pipe_margins"].items()}
     return facts | {"parts_degc": {name: float(peak[number]) for name, number in numbers.items()}}
 
 
-def _spell(own: Settled, case: Case, seconds: float) -> Iterator[tuple[Floats, dict[str, float]]]:
-    """Temperatures and governed speeds after each step, in the state and back in the run's own."""
+def least(*values: float | None) -> float | None:
+    """The least of those that are there."""
+    return min((value for value in values if value is not None), default=None)
+
+
+def most(*values: float | None) -> float | None:
+    """The greatest of those that are there."""
+    return max((value for value in values if value is not None), default=None)
+
+
+def _spell(own: Settled, case: Case, seconds: float) -> Iterator[tuple[Model, Floats, dict[str, float]]]:
+    """The model, temperatures and governed speeds after each step, in the state and back in the run's own."""
     laws = governor_laws(own.model)
     rest = tuple(_at_rest(own.speeds[law.table.drives[0]], law.table.min_speed) for law in laws)
     at = Standing(0.0, own.steady.temperature, rest)
@@ -120,7 +130,7 @@ def _spell(own: Settled, case: Case, seconds: float) -> Iterator[tuple[Floats, d
     for model, duration in ((elsewhere, seconds), (own.model, AFTERWARDS * seconds)):
         for step in Transient.of(model).steps(duration, Standing(0.0, at.x, at.governors)):
             at = Standing(step.last.time, step.last.x, step.last.governors)
-            yield at.x, speeds_of(laws, list(at.governors))
+            yield model, at.x, speeds_of(laws, list(at.governors))
 
 
 def _at_rest(speed: float, least: float) -> GovernorState:

@@ -12,7 +12,9 @@ from thermsim.case.running import MustHave
 Verdict = dict[str, Any]
 NEVER_STEADY = "nothing moves its heat, and it rises without end"
 # what a must-have may be about: unit it is shown in, and how many of them make one SI unit
-SHOWN = {"noise": ("dB(A)", 1.0), "dew margin": ("K", 1.0), "warm-up": ("s", 1.0), "height": ("mm", 1e3), "mass": ("g", 1e3)}
+SHOWN = {
+    "noise": ("dB(A)", 1.0), "dew margin": ("K", 1.0), "warm-up": ("s", 1.0), "height": ("mm", 1e3), "mass": ("g", 1e3),
+}  # fmt: skip
 IN_ANY_STATE = ("noise", "dew margin")
 
 
@@ -60,6 +62,22 @@ def own_verdict(name: str, must: MustHave, value: float | None, why: str = "") -
     at_most, at_least = (None if limit is None else factor * limit for limit in must_have_limits(must))
     shown = None if value is None else factor * value
     return _verdict(name, must.of, shown, unit, at_most, at_least, why)
+
+
+def is_sampled(verdict: Verdict) -> bool:
+    """Whether a steady state alone tells this must-have, so that samples of uncertain inputs tell it anew."""
+    return verdict["of"] in ("limit", "heat pipe", *IN_ANY_STATE) or verdict["of"].startswith("part.")
+
+
+def verdict_text(verdict: Verdict, state: str | None = None) -> str:
+    """A must-have with what was asked and what is: "quiet: 25.3 dB(A), at most 20"."""
+    unit = {"degC": "°C"}.get(verdict["unit"], verdict["unit"])
+    asked = [f"{word} {verdict[key]:g}" for key, word in (("at_most", "at most"), ("at_least", "at least"))
+             if verdict[key] is not None]  # fmt: skip
+    value = "cannot tell" if verdict["value"] is None else f"{verdict['value']:.1f} {unit}".rstrip()
+    why = f" ({verdict['why']})" if verdict.get("why") else ""
+    where = f" in state {state}" if state else ""
+    return f"{verdict['name']}{where}: {value}, {' and '.join(asked)}{why}"
 
 
 def measure(of: str, summary: dict[str, Any]) -> tuple[float | None, str]:

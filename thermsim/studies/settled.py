@@ -12,7 +12,7 @@ from thermsim.model.arrays import Floats
 from thermsim.model.build import build, rebuild
 from thermsim.model.system import Model
 from thermsim.physics.moist_air import dew_point
-from thermsim.solve.record import noise_known, noise_levels
+from thermsim.solve.noise import noise_known, noise_levels
 from thermsim.solve.steady import Steady, SteadySolver
 
 

@@ -15,7 +15,8 @@ from thermsim.studies.bulk import bulk_told
 from thermsim.studies.cautions import cautions
 from thermsim.studies.finished import Finished
 from thermsim.studies.musts import judge
-from thermsim.studies.summary_flows import air_told, dew_told, fans_told, heat_pipe_told, loop_told, noise_told
+from thermsim.studies.noise import noise_told
+from thermsim.studies.summary_flows import air_told, dew_told, fans_told, heat_pipe_told, loop_told
 from thermsim.studies.warnings import warnings_of
 
 Table = dict[str, Any]

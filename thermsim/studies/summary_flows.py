@@ -1,4 +1,4 @@
-"""What a summary tells of air, coolant, noise, moisture and heat pipes, at the steady state before any jump.
+"""What a summary tells of air, coolant, moisture and heat pipes, at the steady state before any jump.
 
 A heat pipe is judged by its larger load, there or at the end.
 """
@@ -12,7 +12,6 @@ from thermsim.physics.ducts import regime
 from thermsim.physics.heat_pipes import derated_capacity
 from thermsim.physics.moist_air import dew_point
 from thermsim.solve.ledger import through
-from thermsim.solve.record import noise_known, noise_levels, source_levels
 from thermsim.studies.finished import Finished
 
 Table = dict[str, Any]
@@ -83,23 +82,6 @@ def radiator_told(done: Finished, address: str) -> Table:
                 "air_in_degc": float(full[air_in]),
             }
     raise KeyError(address)
-
-
-def noise_told(done: Finished) -> Table:
-    """Levels at the louder of the steady states; None where fans or pumps run and no noise was stated."""
-    model = done.model
-    known = noise_known(model)
-    louder = max(
-        (dict(steady.inputs.controls.speeds) for steady in done.steadies), key=lambda s: noise_levels(model, s)
-    )
-    source, total = noise_levels(model, louder)
-    return {
-        "sources_dba": source if known else None,
-        "with_room_dba": total if known else None,
-        "room_dba": model.case.spec.room.noise_floor,
-        "each_dba": source_levels(model, louder),
-        "loudest_dba": float(done.curve("noise", "sources").max()) if known else None,
-    }
 
 
 def fans_told(done: Finished) -> Table:

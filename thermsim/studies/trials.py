@@ -95,10 +95,10 @@ def share(now: float, trial: float, liquid: float, u: float) -> Facts:
 
 def noise_share(now: Facts, trial: Facts, liquid: Facts, decide: Decide) -> Facts | None:
     """The same for levels with the room's, dB(A); None where no noise was stated."""
-    levels = [facts["with_room_dba"] for facts in (now, trial, liquid)]
+    levels = now["with_room_dba"], trial["with_room_dba"], liquid["with_room_dba"]
     if None in levels:
         return None
-    told = share(*levels, decide.noise_uncertainty)
+    told = share(*levels, u=decide.noise_uncertainty)
     return {f"{key}_dba" if key in ("now", "trial", "liquid") else key: value for key, value in told.items()}
 
 

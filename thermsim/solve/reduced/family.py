@@ -49,8 +49,11 @@ class Family:
     factorisations: int = 0
 
     @classmethod
-    def grow(cls, cases: Sequence[Case], tolerance: float | None = None) -> Family:
-        """Grow over examples; the first is the one others are told apart from. Raises `NotReduced`, `NoPath`."""
+    def grow(cls, cases: Sequence[Case], tolerance: float | None = None, loads: Sequence[Floats] = ()) -> Family:
+        """Grow over examples; the first is the one others are told apart from. Raises `NotReduced`, `NoPath`.
+
+        `loads`: heat (W, by node) that small changes of inputs bring into the first, so that those are told as well.
+        """
         model = build(cases[0])
         within = tolerance or cases[0].spec.run.tolerance
         basis, states, factorisations = None, np.zeros((0, 0)), 0
@@ -62,12 +65,15 @@ class Family:
             solver = SteadySolver(this)
             calm = solver.solve(0.5 * min(this.program.breaks, default=this.case.spec.run.duration))
             growth = Growth(this, [calm], solver.factor, within, basis)
+            answers = [growth.answer(load) for load in loads] if not growths else []
             grown = growth.grow()
             factorisations += grown.factorisations + solver.factorisations
             growths.append(growth)
             mine = growth.basis.coordinates(growth.start - growths[0].start)
             mine = mine + np.pad(growth.basis.samples, ((0, 0), (0, mine.size - growth.basis.samples.shape[1])))
             states = np.concatenate((np.pad(states, ((0, 0), (0, mine.shape[1] - states.shape[1]))), mine))
+            for fields in answers:
+                states = np.concatenate((states, [growth.basis.coordinates(field) for field in fields]))
             basis, turn = growth.basis.led_by(states, growth.projector.watched, KEPT * within)
             states = states @ turn
         assert basis is not None

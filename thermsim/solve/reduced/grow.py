@@ -20,7 +20,7 @@ from thermsim.solve.factor import Factor, NoPath, SolveFailed
 from thermsim.solve.governors import GovernorState, speeds_of
 from thermsim.solve.reduced.basis import NOTHING_NEW, Basis, with_quick_nodes
 from thermsim.solve.reduced.image import Image
-from thermsim.solve.reduced.poles import SOON, Poles, TooManyPoles, examples
+from thermsim.solve.reduced.poles import FAST, INSTANT, SOON, Poles, TooManyPoles, examples
 from thermsim.solve.reduced.projector import Projector, moving_groups
 from thermsim.solve.reduced.residual import Residual, residual
 from thermsim.solve.reduced.samples import Sample, ends_of_steps, sample_times, take_samples
@@ -187,6 +187,17 @@ class Growth:
                 vector = self.poles.solve(load, time)
                 self.basis.add(vector)
                 load = self.capacity * vector
+
+    def answer(self, load: Floats) -> Floats:
+        """Take in how the box answers to heat (W) that sets in after a while; returns those fields, K."""
+        time = float(self.times[0])
+        fields = [self.poles.solve(load, time, since) for since in (np.inf, FAST, INSTANT)]
+        fields.append(self.poles.solve(self.capacity * fields[0] / self.poles.shift, time))
+        if self.slow is not None:
+            fields.append(self.slow.solve(load))
+        for field in fields:
+            self.basis.add(field)
+        return np.array(fields)
 
     def grow(self, progress: Callable[[float], None] | None = None) -> Reduced:
         """Enrich until the indicator is within the tolerance; tells what share is done. Raises `NotReduced`."""

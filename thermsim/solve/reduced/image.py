@@ -91,6 +91,7 @@ class Image:
         self._attach(self.model)
         self._reference = np.array([moving.at_rest for moving in projector.whole])
         self.linear = not projector.whole and not projector.patched and not self.laws
+        self._projected: dict[int, Floats] = {}  # groups that do not move, by number, at their reference
 
     def _attach(self, model: Model) -> None:
         """Take a model's sources and governors."""
@@ -127,11 +128,17 @@ class Image:
         twin._differences, twin._reading = both.T @ self._differences, self._reading @ both
         twin.whole_box, twin._watch = mix.T @ self.whole_box, self._watch @ mix
         twin._mix = mix if self._mix is None else self._mix @ mix
+        twin._projected = {}
         twin._attach(self.model)
         return twin
 
     def of_case(self, model: Model) -> Image | None:
         """The image of another case of the same sheets; None where other links move in it."""
+        twin = self.of_links(model)
+        return None if twin is None else twin._of_capacity(model.capacity - self.projector.model.capacity)
+
+    def of_links(self, model: Model) -> Image | None:
+        """The image of another case as far as its steady states go: heat capacities stay as they were."""
         old = self.projector.model
         projector = self.projector.of_case(model)
         if projector is None:
@@ -150,13 +157,23 @@ class Image:
             strengths = [after.weight if after.law is None else after.law(now) * after.weight for now in stretches]
             if any(np.abs(other - strengths[0]).max() > UNCHANGED * np.abs(was).max() for other in strengths[1:]):
                 return None
-            weight = strengths[0] - was
-            changed = np.flatnonzero(np.abs(weight) > UNCHANGED * np.abs(was))
-            if changed.size:
-                ends = (before.receiver[changed], before.sender[changed], weight[changed])
-                twin._base += self._project_change(LinkGroup(before.name, before.kind, *ends, before.mutual))
+            twin._base += self._changed_group(k, before, was, strengths[0] - was)
         twin._attach(model)
-        return twin._of_capacity(model.capacity - old.capacity)
+        return twin
+
+    def _changed_group(self, number: int, group: LinkGroup, was: Floats, change: Floats) -> Floats | float:
+        """What a group's change of weights adds to the operator; one by the same factor throughout costs nothing."""
+        changed = np.flatnonzero(np.abs(change) > UNCHANGED * np.abs(was))
+        if not changed.size:
+            return 0.0
+        factor = change[changed[0]] / was[changed[0]] if was[changed[0]] else 0.0
+        if np.abs(change - factor * was).max() < UNCHANGED * np.abs(change).max():
+            if number not in self._projected:
+                ends = (group.receiver, group.sender, was)
+                self._projected[number] = self._project_change(LinkGroup(group.name, group.kind, *ends, group.mutual))
+            return factor * self._projected[number]
+        ends = (group.receiver[changed], group.sender[changed], change[changed])
+        return self._project_change(LinkGroup(group.name, group.kind, *ends, group.mutual))
 
     def _of_capacity(self, more: Floats) -> Image:
         """The image with other heat capacities, in coordinates in which they are one again."""

@@ -12,9 +12,9 @@ A = K and the sparse entries, factored once; dz are the changes of what is read,
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 import scipy.sparse as sp
@@ -22,10 +22,10 @@ import scipy.sparse as sp
 from thermsim.model.arrays import Floats, Ints
 from thermsim.model.links import Law, LinkGroup
 from thermsim.model.operating import Conditions
-from thermsim.model.system import Model, Strengths
+from thermsim.model.system import Model
 from thermsim.physics.ranges import collect_ranges
 from thermsim.solve.factor import Factor
-from thermsim.solve.governors import SLOPE_STEP, GovernorLaw, governor_laws
+from thermsim.solve.governors import SLOPE_STEP, GovernorLaw, NodeSensor, governor_laws
 from thermsim.solve.ordering import layout_of
 from thermsim.solve.steady import Steady
 
@@ -60,13 +60,25 @@ class Linearised:
         self._corner = np.eye(size)  # E
         for k, read in enumerate(reads):
             np.add.at(self._rows[k], read.nodes, -read.shares)
-        for k, law in enumerate(self.laws, start=len(reads)):
-            rest = governor_rest(law, steady.temperature, steady.speeds[law.table.drives[0]])
-            law_nodes = law.sensor.nodes  # type: ignore[attr-defined]
-            self._rows[k, law_nodes[law.hottest(steady.temperature)]] = rest.per_kelvin
+        self._reads = len(reads)
+        self.answers = np.array([self.factor.solve(column) for column in self._columns]).reshape(size, nodes)
+        self._hottest = [law.hottest(steady.temperature) for law in self.laws]
+        self._set_rests(governor_rests(self.laws, steady.temperature, steady.speeds))
+
+    def _set_rests(self, rests: Sequence[Rest]) -> None:
+        """Take the conditions the governors rest under into the border."""
+        for k, (law, rest, hottest) in enumerate(zip(self.laws, rests, self._hottest, strict=True), start=self._reads):
+            assert isinstance(law.sensor, NodeSensor)
+            self._rows[k, law.sensor.nodes[hottest]] = rest.per_kelvin
             self._corner[k, k] = rest.per_speed
-        self._answers = np.array([self.factor.solve(column) for column in self._columns]).reshape(size, nodes)
-        self._small = self._corner - self._rows @ self._answers.T
+        self._small = self._corner - self._rows @ self.answers.T
+
+    def resting(self, rests: Sequence[Rest]) -> Linearised:
+        """The same with the governors under other conditions: at a limit, say, and not holding their sensors."""
+        twin = copy(self)
+        twin._rows, twin._corner = self._rows.copy(), self._corner.copy()
+        twin._set_rests(rests)
+        return twin
 
     def _faster(self, law: GovernorLaw) -> Floats:
         """What each node's heat answers to a governed speed, W."""
@@ -76,8 +88,8 @@ class Linearised:
         return found
 
     def _heat_at(self, law: GovernorLaw, speed: float) -> Floats:
-        controls = self.steady.inputs.controls
-        return heat_at(self.model, self.steady, {**controls.speeds, **dict.fromkeys(law.table.drives, speed)})
+        steady, speeds = self.steady, {**self.steady.speeds, **dict.fromkeys(law.table.drives, speed)}
+        return heat_at(self.model, steady.temperature, speeds, steady.time)
 
     def solve(self, heat: Floats, rests: Floats) -> tuple[Floats, Floats]:
         """Changes of temperatures and speeds for more heat left in each node (W) and more that governors rest off by.
@@ -85,24 +97,18 @@ class Linearised:
         `rests`: see `governor_rest`, in the order of `laws`; the sign is that of what is to be made good.
         """
         plain = self.factor.solve(heat)
-        given = np.concatenate((np.zeros(self._corner.shape[0] - len(self.laws)), rests))
+        given = np.concatenate((np.zeros(self._reads), rests))
         border = np.linalg.solve(self._small, given - self._rows @ plain) if given.size else given
-        return plain - border @ self._answers, border[border.size - len(self.laws) :]
+        return plain - border @ self.answers, border[self._reads :]
 
     def adjoint(self, of_nodes: Floats, of_speeds: Floats) -> tuple[Floats, Floats]:
         """For an output that changes by `of_nodes` · dT + `of_speeds` · dn: what it answers to heat left in each node,
         and to what each governor rests off by, so that J = λ · heat + μ · rests.
         """
-        size = self._corner.shape[0]
-        given = np.concatenate((np.zeros(size - len(self.laws)), of_speeds))
-        border = np.linalg.solve(self._small.T, given - self._answers @ of_nodes) if size else given
+        given = np.concatenate((np.zeros(self._reads), of_speeds))
+        border = np.linalg.solve(self._small.T, given - self.answers @ of_nodes) if given.size else given
         adjoint = self.factor.solve(of_nodes - border @ self._rows, transposed=True)
-        return adjoint, border[size - len(self.laws) :]
-
-    @cached_property
-    def governed(self) -> list[str]:
-        """A device of each governor, whose speed is meant."""
-        return [law.table.drives[0] for law in self.laws]
+        return adjoint, border[self._reads :]
 
 
 @dataclass(frozen=True)
@@ -124,9 +130,10 @@ def governor_rest(law: GovernorLaw, temperature: Floats, speed: float) -> Rest:
     if table.law == "hold":
         assert table.set_point is not None
         over = reading - table.set_point
-        if speed <= table.min_speed + AT_LIMIT and over < 0 or speed >= table.max_speed - AT_LIMIT and over > 0:
-            limit = table.min_speed if over < 0 else table.max_speed
-            return Rest(speed - limit, 0.0, 1.0)
+        if over < 0 and speed <= table.min_speed + AT_LIMIT:
+            return Rest(speed - table.min_speed, 0.0, 1.0)
+        if over > 0 and speed >= table.max_speed - AT_LIMIT:
+            return Rest(speed - table.max_speed, 0.0, 1.0)
         return Rest(over, 1.0, 0.0)
     if table.law == "curve":
         wanted, below, above = (law.demand(reading + by, speed, on=False) for by in (0.0, -SLOPE_STEP, SLOPE_STEP))
@@ -134,10 +141,15 @@ def governor_rest(law: GovernorLaw, temperature: Floats, speed: float) -> Rest:
     return Rest(0.0, 0.0, 1.0)
 
 
-def heat_at(model: Model, steady: Steady, speeds: dict[str, float]) -> Floats:
-    """Heat left in each node (W) of a model at the temperatures of a steady state, with other speeds."""
-    inputs = model.program.at(steady.time, speeds)
-    now = model.conditions(steady.temperature, inputs)
+def governor_rests(laws: Sequence[GovernorLaw], temperature: Floats, speeds: Mapping[str, float]) -> list[Rest]:
+    """The condition each governor rests under, see `governor_rest`; `speeds`: by device."""
+    return [governor_rest(law, temperature, speeds[law.table.drives[0]]) for law in laws]
+
+
+def heat_at(model: Model, temperature: Floats, speeds: Mapping[str, float], time: float) -> Floats:
+    """Heat left in each node (W) at some temperatures and governed speeds, under the inputs of a time."""
+    inputs = model.program.at(time, speeds)
+    now = model.conditions(temperature, inputs)
     return model.heat_left(now, model.strengths(now), inputs)
 
 
@@ -173,9 +185,7 @@ def _law_reads(model: Model, steady: Steady) -> Iterator[Read]:
             if not free.any():
                 continue
             high, low = (
-                group.law.formula(
-                    steady.conditions, *lone[:k], lone[k] + by, *lone[k + 1 :], *ends, *group.law.given
-                )
+                group.law.formula(steady.conditions, *lone[:k], lone[k] + by, *lone[k + 1 :], *ends, *group.law.given)
                 for by in (WARMER, -WARMER)
             )
             slope = (np.asarray(high) - low) / (2 * WARMER)
@@ -188,7 +198,8 @@ def _taken(model: Model, group: LinkGroup, slope: float | Floats, full: Floats) 
     left = -np.bincount(group.receiver, moved, full.size)
     if group.mutual:
         left += np.bincount(group.sender, moved, full.size)
-    return left[: model.node_count]
+    taken: Floats = left[: model.node_count]
+    return taken
 
 
 def _end_slopes(model: Model, steady: Steady) -> sp.csc_array:
@@ -201,13 +212,13 @@ def _end_slopes(model: Model, steady: Steady) -> sp.csc_array:
         lone, ends = _reads_of(group.law, full)
         for k, end in enumerate(group.law.ends):
             high, low = (
-                group.law.formula(
-                    steady.conditions, *lone, *ends[:k], ends[k] + by, *ends[k + 1 :], *group.law.given
-                )
+                group.law.formula(steady.conditions, *lone, *ends[:k], ends[k] + by, *ends[k + 1 :], *group.law.given)
                 for by in (WARMER, -WARMER)
             )
             moved = model.flow(group, (np.asarray(high) - low) / (2 * WARMER), full)
-            for to, sign in ((group.receiver, -1.0), (group.sender, 1.0)) if group.mutual else ((group.receiver, -1.0),):
+            for to, sign in (
+                ((group.receiver, -1.0), (group.sender, 1.0)) if group.mutual else ((group.receiver, -1.0),)
+            ):
                 inside = (to < nodes) & (end < nodes)
                 rows.append(to[inside])
                 columns.append(end[inside])

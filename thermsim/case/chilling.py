@@ -1,0 +1,60 @@
+"""The `[chill]` table: which airway is fed colder air, and from where to where."""
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Annotated
+
+from pydantic import Field
+
+from thermsim.case.errors import Finding, nearest
+from thermsim.case.fields import AirwayName, Difference, Table, Temperature
+from thermsim.case.references import added_by_options
+
+if TYPE_CHECKING:
+    from thermsim.case.schema import Spec
+
+LOW_DEGC = 5.0  # the coldest inlet unless stated
+BELOW_ROOM = 15.0  # K at least, in its place where the room is cold
+ABOVE_ROOM = 8.0  # K, the warmest inlet unless stated
+
+
+class Chill(Table):
+    """A sweep of the inlet temperature: what chilled air alone would achieve."""
+
+    airway: AirwayName | None = None
+    low: Temperature | None = None
+    high: Temperature | None = None
+    steps: Annotated[int, Field(ge=2, le=200)] = 12
+    dew_margin: Difference = 2.0  # K, customary; common practice, no source
+
+
+def chill_ends(spec: "Spec") -> tuple[float, float]:
+    """Lowest and highest inlet of the sweep, °C."""
+    room, low, high = spec.room.temperature, spec.chill.low, spec.chill.high
+    return min(LOW_DEGC, room - BELOW_ROOM) if low is None else low, room + ABOVE_ROOM if high is None else high
+
+
+def cooling_airways(spec: "Spec") -> list[str]:
+    """Airways that take air from outside the box and cool something in it, the one that cools most things first.
+
+    An airway that only feeds a radiator is not among them.
+    """
+    films = [film.to.removeprefix("airway.") for film in spec.film.values()]
+    cooled = films + [sink.airway for sink in spec.sink.values()]
+    fed = [name for name, way in spec.airway.items() if way.inlet == "room" or not isinstance(way.inlet, str)]
+    return sorted((name for name in fed if name in cooled), key=lambda name: -cooled.count(name))
+
+
+def check_chilling(spec: "Spec") -> Iterator[Finding]:
+    """The airway is there and takes its air from outside; the sweep goes upwards."""
+    name = spec.chill.airway
+    way = None if name is None else spec.airway.get(name)
+    elsewhere = added_by_options(spec) | {address for option in spec.option.values() for address in option.remove}
+    if name is not None and way is None and f"airway.{name}" not in elsewhere:
+        fed = cooling_airways(spec)
+        hint = nearest(name, spec.airway) or (f"; there is {', '.join(fed)}" if fed else "")
+        yield ("chill", "airway"), f'there is no airway "{name}"{hint}'
+    if way is not None and isinstance(way.inlet, str) and way.inlet != "room":
+        yield ("chill", "airway"), f"airway.{name} takes its air from {way.inlet}; chill that one"
+    low, high = chill_ends(spec)
+    if low >= high:
+        yield ("chill", "low" if spec.chill.high is None else "high"), f"the sweep would go from {low:g} °C to {high:g} °C; low must be below high"
