@@ -278,7 +278,7 @@ FOUND = [
             '[must_have.o]\nof = "silence"\nat_most = "9 degC"\n[must_have.n]\nof = "noise"\n'),
         ['must_have.m.of: there is no part "fpgas"; did you mean "part.fpga"?',
          'must_have.o.of: "silence" is not an address; expected part.name or probe.name, or one of "noise", '
-         '"dew margin", "warm-up"',
+         '"dew margin", "warm-up", "height", "mass"',
          "must_have.n: give at_most or at_least"],
     ),
     # --- options

@@ -12,9 +12,12 @@ import pytest
 from thermsim.case import CaseError, load_case
 from thermsim.model.build import build
 from thermsim.solve.steady import solve_steady
+from thermsim.studies.comparison import compare_study
 from thermsim.studies.run import run
+from thermsim.studies.trials import LIQUID_IS_WORSE
 
 CASE = load_case(Path(__file__).parents[2] / "cases" / "organ", changes={"run.cell": "10 mm"})
+LIQUID_TWIN = "liquid, two blocks side by side"
 
 
 @cache
@@ -143,3 +146,23 @@ def test_minutes_after_the_pump_stops():
     assert history["warm_up_s"] == pytest.approx(8.5 * 60, rel=0.1)
     # no sooner than without any way out: 46 K · 130 J/K / 55 W = 109 s; stagnant coolant takes some
     assert 109 < history["over_limit_at_s"] - 3600 < 180
+
+
+def test_the_comparison_takes_liquid_and_says_what_cheap_steps_leave(tmp_path):
+    short = CASE.with_changes(("run.duration=1 s", "run.frames=2"))
+    designs = ["base", "chilled inlet", "liquid", LIQUID_TWIN, "two heat pipes"]
+    told = compare_study(short, tmp_path, designs, draws=0)[1]
+    ranked = {one["option"]: one for one in told["decision"]["ranking"]}
+    assert list(ranked) == ["liquid", LIQUID_TWIN]
+    assert ranked[LIQUID_TWIN]["ties_with_first"]
+    # 2 × 38 W × 0.7 flattened × 0.9² bent = 43 W, under 55 W
+    assert told["decision"]["must_haves"]["two heat pipes"]["failed"][0]["of"] == "heat pipe"
+    chilled = told["trials"][0]
+    # 62 °C by air, 34 by liquid, and 23 − 17 = 6 K less by chilled air; no fan slows, so it is no quieter
+    assert chilled["frozen"]["parts"]["processor"]["share"] == pytest.approx(6 / 28, abs=0.03)
+    assert chilled["live"]["noise"]["share"] == pytest.approx(0.0, abs=1e-9)
+    # the drives keep their air and lose half of it
+    assert chilled["frozen"]["parts"]["storage_left"]["why"] == LIQUID_IS_WORSE
+    # a full chord is the worst the processor sees
+    spell = told["states"]["options"]["base"]["peak"]["parts_degc"]["processor"]
+    assert degc(steady(None), "processor") + 3 < spell < 80

@@ -93,11 +93,9 @@ def test_compare_sets_options_side_by_side_and_keeps_what_is_finished(small_file
     assert done.returncode == 0, done.stderr
     assert "meet every must-have: base" in done.stdout
     assert "fan stops: fails chip limit; chip first, " in done.stdout
-    assert set(json.loads((out / "compare.json").read_text(encoding="utf-8"))) == {
-        "base",
-        "full speed",
-        "fan stops",
-    }
+    told = json.loads((out / "compare.json").read_text(encoding="utf-8"))
+    assert set(told["options"]) == {"base", "full speed", "fan stops"}
+    assert told["answer"][0].startswith("Take “base”")
     before = (out / "base" / "result.h5").stat().st_mtime_ns
     again = call("compare", small_file, "-o", out, "--no-figures")
     assert again.stdout == done.stdout

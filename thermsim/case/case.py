@@ -7,7 +7,8 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Self
 
-from thermsim.case.errors import CaseError, Problem
+from thermsim.case.errors import CaseError, KeyPath, Problem
+from thermsim.case.lines import dotted
 from thermsim.case.merge import merge
 from thermsim.case.options import Change, Changes, read_changes
 from thermsim.case.reading import Raw, Source, read_file, read_tables, read_text
@@ -75,6 +76,10 @@ class Case:
     def options(self) -> tuple[str, ...]:
         """Names of the options, in the order of the file."""
         return tuple(self._source.raw.get("option", ()))
+
+    def problem(self, path: KeyPath, message: str) -> Problem:
+        """What was found to be wrong with a key path later than the case's own checks, with file and line."""
+        return Problem(self._source.name, self._source.line(path), dotted(path), message)
 
     def with_option(self, name: str | None) -> Self:
         """The same file and changes with another option (none: the base case)."""

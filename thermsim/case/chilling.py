@@ -7,7 +7,6 @@ from pydantic import Field
 
 from thermsim.case.errors import Finding, nearest
 from thermsim.case.fields import AirwayName, Difference, Table, Temperature
-from thermsim.case.references import added_by_options
 
 if TYPE_CHECKING:
     from thermsim.case.schema import Spec
@@ -45,16 +44,21 @@ def cooling_airways(spec: "Spec") -> list[str]:
 
 
 def check_chilling(spec: "Spec") -> Iterator[Finding]:
-    """The airway is there and takes its air from outside; the sweep goes upwards."""
+    """The airway is there and takes its air from outside; the sweep goes upwards. The room may differ by option."""
     name = spec.chill.airway
     way = None if name is None else spec.airway.get(name)
-    elsewhere = added_by_options(spec) | {address for option in spec.option.values() for address in option.remove}
-    if name is not None and way is None and f"airway.{name}" not in elsewhere:
+    if name is not None and way is None and not _comes_or_goes(spec, name):
         fed = cooling_airways(spec)
         hint = nearest(name, spec.airway) or (f"; there is {', '.join(fed)}" if fed else "")
         yield ("chill", "airway"), f'there is no airway "{name}"{hint}'
     if way is not None and isinstance(way.inlet, str) and way.inlet != "room":
         yield ("chill", "airway"), f"airway.{name} takes its air from {way.inlet}; chill that one"
-    low, high = chill_ends(spec)
-    if low >= high:
-        yield ("chill", "low" if spec.chill.high is None else "high"), f"the sweep would go from {low:g} °C to {high:g} °C; low must be below high"
+    low, high = spec.chill.low, spec.chill.high
+    if low is not None and high is not None and low >= high:
+        yield ("chill", "high"), f"the sweep would go from {low:g} °C to {high:g} °C; low must be below high"
+
+
+def _comes_or_goes(spec: "Spec", name: str) -> bool:
+    """Whether an option adds or removes an airway, so that this one may do without it."""
+    options = spec.option.values()
+    return any(f"airway.{name}" in option.remove or name in option.add.get("airway", {}) for option in options)

@@ -54,7 +54,10 @@ def check_deciding(spec: "Spec") -> Iterator[Finding]:
     for name in decide.weights:
         if name not in merits:
             hint = nearest(name, merits) or f"; there are {', '.join(merits)}"
-            yield ("decide", "weights", name), f'nothing is known of "{name}"{hint}, and what the options\' effort names'
+            yield (
+                ("decide", "weights", name),
+                f'nothing is known of "{name}"{hint}, and what the options\' effort names',
+            )
     if decide.weights and not any(decide.weights.values()):
         yield ("decide", "weights"), "all weights are zero"
     states = named_states(spec) or [spec.run.state]

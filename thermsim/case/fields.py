@@ -45,6 +45,10 @@ def _bare_names(value: Any) -> Any:
     return {_without_kind(key): item for key, item in value.items()} if isinstance(value, dict) else value
 
 
+def _bare_loops(value: Any) -> Any:
+    return {key.removeprefix("loop."): item for key, item in value.items()} if isinstance(value, dict) else value
+
+
 Length = Annotated[float, _read("length"), Field(gt=0)]
 Altitude = Annotated[float, _read("length"), Field(ge=-500, le=9000)]
 Area = Annotated[float, _read("area"), Field(gt=0)]
@@ -120,5 +124,8 @@ Watts = Annotated[
 ]
 Inlet = Annotated[float | str, BeforeValidator(_read_inlet)]  # a temperature, "room" or "airway.name"
 AirwayName = Annotated[str, BeforeValidator(_without_kind)]  # written "main" or "airway.main", kept as "main"
+LoopShares = Annotated[  # written "main" or "loop.main", kept as "main"
+    dict[str, Annotated[float, _read("fraction"), Field(gt=0, le=1)]], BeforeValidator(_bare_loops)
+]
 AirwayFactors = Annotated[dict[str, Number], BeforeValidator(_bare_names)]
 Names = Annotated[tuple[str, ...], BeforeValidator(_one_or_many)]

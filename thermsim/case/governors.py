@@ -28,8 +28,8 @@ def check_governors(spec: Spec) -> Iterator[Finding]:
     for name, mishap in spec.mishap.items():
         if mishap.ends is not None and mishap.ends <= mishap.at:
             yield ("mishap", name, "ends"), "is not after its beginning"
-        if not given(mishap, ("stops", "blocks", "airlock", "room_rise")):
-            yield ("mishap", name), "nothing happens: give stops, blocks, airlock or room_rise"
+        if not given(mishap, ("stops", "blocks", "airlock", "coolant_lost", "room_rise")):
+            yield ("mishap", name), "nothing happens: give stops, blocks, airlock, coolant_lost or room_rise"
 
 
 def _law(governor: Governor, at: KeyPath) -> Iterator[Finding]:

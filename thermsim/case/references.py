@@ -149,6 +149,7 @@ def _mishap_references(spec: Spec, happening: Sequence[str]) -> Iterator[Finding
         mentions += [
             ((*at, "airlock", number), element, LOOP_ELEMENTS) for number, element in enumerate(mishap.airlock)
         ]
+        mentions += [((*at, "coolant_lost", loop), f"loop.{loop}", ("loop",)) for loop in mishap.coolant_lost]
         mentions += [((*at, "blocks", airway), f"airway.{airway}", ("airway",)) for airway in mishap.blocks]
         for path, address, kinds in mentions:
             message = wrong_reference(spec, address, kinds)

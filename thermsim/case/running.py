@@ -11,6 +11,7 @@ from thermsim.case.fields import (
     Fraction,
     Length,
     Level,
+    LoopShares,
     Moment,
     Names,
     OctaveBands,
@@ -99,6 +100,7 @@ class Mishap(Table):
     stops: Names = ()  # fans or pumps
     blocks: AirwayFactors = Field(default_factory=dict)  # airway: factor on its resistance
     airlock: Names = ()  # elements of the loop whose branch is closed
+    coolant_lost: LoopShares = Field(default_factory=dict)  # share of all that the loop holds
     room_rise: Difference | None = None
 
 

@@ -41,20 +41,20 @@ class Target:
         """The value times a factor, as a change of the case would write it; a curve's second numbers (pressures)."""
         value = self.value
         if isinstance(value, dict):
-            return {state: self._written(factor * watts) for state, watts in value.items()}
+            return {state: self.written(factor * watts) for state, watts in value.items()}
         if isinstance(value, tuple) and isinstance(value[0], tuple):
             first, second = (units.base_unit(one) for one in reader_of(self.path)["dimensions"])
             return [f"{x:.10g} {first}, {factor * y:.10g} {second}" for x, y in value]
         if isinstance(value, tuple):
             return [min(factor * one, 1.0) for one in value]  # emissivities
-        return self._written(factor * value)
+        return self.written(factor * value)
 
     def shifted(self, by: float) -> Any:
         """The value and so much more, as a change of the case would write it."""
-        return self._written(self.value + by)
+        return self.written(self.value + by)
 
-    def _written(self, value: float) -> str | float:
-        """Kept from passing what the key allows at most."""
+    def written(self, value: float) -> str | float:
+        """A value (SI, °C) as a change of the case would write it; no more than the key allows."""
         value = float(min(value, most_allowed(self.path)))
         return value if self.dimension is None else f"{value:.10g} {units.base_unit(self.dimension)}"
 

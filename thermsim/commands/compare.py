@@ -22,7 +22,11 @@ if TYPE_CHECKING:
 @click.option("-j", "workers", type=click.IntRange(1), help="Cases at once (default: as many as there are cores).")
 @engine_option
 @click.option(
-    "--draws", type=click.IntRange(0), default=64, show_default=True, metavar="N",
+    "--draws",
+    type=click.IntRange(0),
+    default=64,
+    show_default=True,
+    metavar="N",
     help="Samples of what is not known well, in which each option passes or not; 0 for none.",
 )
 @click.option("--figures/--no-figures", default=True, help="Draw the figures and write the page too.")
@@ -37,9 +41,11 @@ def command(
     """
     case = read_case(case_path, None, changes)
     from thermsim.report.compare_text import compare_text
+    from thermsim.report.decide_figures import save_compare
     from thermsim.report.figures import save_comparison
     from thermsim.report.page import write_page
     from thermsim.studies.comparison import compare_study
+    from thermsim.studies.stored import stored
     from thermsim.studies.workers import one_thread_each, worker_pool
 
     folder = out_folder(out, case)
@@ -51,7 +57,8 @@ def command(
                 if report:
                     report(done, len(results))
         save_comparison(results, folder)
-        write_page(folder / "page.html", case.title, results)
+        save_compare(facts, folder)
+        write_page(folder / "page.html", case.title, results, stored(folder, case))
     if as_json:
         print_json(facts)
     else:

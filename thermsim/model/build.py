@@ -15,7 +15,7 @@ from thermsim.model.loops import add_loops
 from thermsim.model.operating import Operating
 from thermsim.model.parts import add_parts
 from thermsim.model.program import Program
-from thermsim.model.sheets import add_sheet
+from thermsim.model.sheets import Laid, add_sheet
 from thermsim.model.sinks import add_sinks
 from thermsim.model.site import Site
 from thermsim.model.sources import add_sources
@@ -37,15 +37,42 @@ def build(case: Case) -> Model:
 
 
 def rebuild(model: Model, case: Case) -> Model | None:
-    """The model of a case whose sheets are those of one already built; None if they are not."""
+    """The model of a case with the sheets and grid of one already built; None if those have other shapes.
+
+    A sheet of another make is laid anew; the others are taken as they are.
+    """
     old, new = model.case.spec, case.spec
-    if any(getattr(old, kind) != getattr(new, kind) for kind in (*SHEETS, "material")):
+    if any(list(getattr(old, kind)) != list(getattr(new, kind)) for kind in SHEETS):
         return None
     grid = make_grid(new)
     if not np.array_equal(grid.x, model.site.grid.x) or not np.array_equal(grid.y, model.site.grid.y):
         return None
     assert model.site.bare is not None
-    return _complete(case, Site(new, grid, model.site.bare.copy(), model.site.sheets))
+    site = Site(new, grid, model.site.bare.copy(), model.site.sheets)
+    if any(getattr(old, kind) != getattr(new, kind) for kind in (*SHEETS, "material")):
+        anew = _laid_anew(model, site)
+        return None if anew is None else _complete(case, anew)
+    return _complete(case, site)
+
+
+def _laid_anew(model: Model, site: Site) -> Site | None:
+    """A site with those sheets laid anew that are of another make; None where one has other cells."""
+    old, new = model.case.spec, site.spec
+    conduction = {group.name: group for group in site.builder.groups}
+    laid = Site(new, site.grid)
+    for address, cells in model.site.sheets.items():
+        kind, name = address.split(".", 1)
+        sheet, links = getattr(new, kind)[name], conduction.get(f"{address} conduction")
+        if sheet == getattr(old, kind)[name] and old.material == new.material:
+            laid.builder.add_nodes(address, model.capacity[site.builder.names[address]])
+            laid.builder.groups += [links] if links else []
+            laid.sheets[address] = cells
+        else:
+            before = Laid(cells, links) if links else None
+            laid.sheets[address] = add_sheet(laid.builder, new, site.grid, address, sheet, before)
+        if not np.array_equal(laid.sheets[address].node, cells.node):
+            return None
+    return laid
 
 
 def _complete(case: Case, site: Site) -> Model:
@@ -56,7 +83,7 @@ def _complete(case: Case, site: Site) -> Model:
     add_airways(site)
     add_parts(site)
     add_sinks(site)
-    coolant_nodes = add_loops(site)
+    coolant_nodes = add_loops(site, [spec.mishap[name] for name in case.mishaps])
     add_films(site)
     add_joints(site)
     add_radiation(site)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from itertools import pairwise
 from math import hypot
@@ -9,8 +10,10 @@ from math import hypot
 import numpy as np
 
 from thermsim.case.flow import Loop, Radiator
+from thermsim.case.running import Mishap
 from thermsim.case.solid import Plate
 from thermsim.model.arrays import Floats, Ints
+from thermsim.model.fill import Fill, fills
 from thermsim.model.hydraulics import Branches, Series, elements, path_length, read_path, tube_area
 from thermsim.model.links import Formula
 from thermsim.model.operating import MINIMUM_STREAM, Conditions
@@ -32,6 +35,7 @@ class LoopBuilder:
     name: str
     loop: Loop
     heat_density: float  # of the coolant, J/m³K
+    fill: Fill
     moving: list[int] = field(default_factory=list)
 
     def lay(self) -> Ints:
@@ -109,32 +113,33 @@ class LoopBuilder:
     def _nodes(self, kind: str, name: str, address: str) -> Ints:
         """The coolant nodes of an element, with what they exchange heat with."""
         spec, builder = self.site.spec, self.site.builder
+        heat_density = self.heat_density * self.fill.left_in(kind)
         if kind == "hose":
             hose = spec.hose[name]
             volume = tube_area(hose.bore) * hose.length / hose.segments
-            nodes = builder.add_nodes(address, np.full(hose.segments, volume * self.heat_density))
+            nodes = builder.add_nodes(address, np.full(hose.segments, volume * heat_density))
             if hose.loss > 0:
                 room = np.full(nodes.size, builder.place("room"))
                 builder.link(f"{address} loss", "film", nodes, room, hose.loss * hose.length / hose.segments)
             return nodes
         if kind == "plate":
-            return add_channel(self.site, self.name, address, spec.plate[name], self.heat_density)
+            return add_channel(self.site, self.name, address, spec.plate[name], heat_density)
         if kind == "radiator":
             radiator = spec.radiator[name]
-            capacity = radiator.volume * self.heat_density + (radiator.heat_capacity or 0.0)
+            capacity = radiator.volume * heat_density + (radiator.heat_capacity or 0.0)
             return builder.add_nodes(address, capacity)
         if kind == "block":
-            return self._block(name, address)
+            return self._block(name, address, heat_density)
         reservoir = spec.reservoir[name]
-        nodes = builder.add_nodes(address, reservoir.volume * self.heat_density)
+        nodes = builder.add_nodes(address, reservoir.volume * heat_density)
         if reservoir.loss > 0:
             builder.link(f"{address} loss", "film", nodes, [builder.place("room")], reservoir.loss)
         return nodes
 
-    def _block(self, name: str, address: str) -> Ints:
+    def _block(self, name: str, address: str, heat_density: float) -> Ints:
         block, builder, loop = self.site.spec.block[name], self.site.builder, self.name
         metal = builder.add_node(address, block.heat_capacity or 0.0)
-        nodes = builder.add_nodes(f"{address} coolant", block.volume * self.heat_density)
+        nodes = builder.add_nodes(f"{address} coolant", block.volume * heat_density)
         base, rated, exponent = 1 / block.resistance, block.at_flow, block.exponent or 0.0
         still = 1 / block.still if block.still else 0.0
 
@@ -152,12 +157,15 @@ class LoopBuilder:
         return nodes
 
 
-def add_loops(site: Site) -> dict[str, Ints]:
-    """Lay every loop; returns each one's coolant nodes."""
-    laid = {}
+def add_loops(site: Site, mishaps: Iterable[Mishap] = ()) -> dict[str, Ints]:
+    """Lay every loop with the coolant that mishaps leave it from the start; returns each one's coolant nodes.
+
+    A steady state does not depend on it while the pump still moves the coolant.
+    """
+    laid, left = {}, fills(site.spec, mishaps)
     for name, loop in site.spec.loop.items():
         liquid = coolant(loop.coolant, loop.fraction, loop.fraction_by).at(site.spec.room.temperature)
-        laid[name] = LoopBuilder(site, name, loop, liquid.density * liquid.cp).lay()
+        laid[name] = LoopBuilder(site, name, loop, liquid.density * liquid.cp, left[name]).lay()
     return laid
 
 

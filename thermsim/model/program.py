@@ -17,7 +17,8 @@ from thermsim.case.running import Duty, Mishap
 from thermsim.case.schema import Spec
 from thermsim.case.solid import Part
 from thermsim.model.arrays import Floats, Ints
-from thermsim.model.hydraulics import passable, read_path
+from thermsim.model.fill import fills
+from thermsim.model.hydraulics import elements, passable, read_path
 from thermsim.model.links import Builder, GivenHeat
 from thermsim.model.operating import Controls
 
@@ -118,6 +119,8 @@ class Program:
             speeds |= dict.fromkeys(mishap.stops, 0.0)
             closed.update(mishap.airlock)
             blocked |= mishap.blocks
+        for name, fill in fills(self.spec, self._active(jumps_at)).items():
+            closed.update(elements(read_path(self.spec.loop[name].path)) if fill.runs_dry else ())
         given = [self.part_watts(name, time, jumps_at) for name in self.spec.part]
         for address, (_, _, watts) in self._heats.items():
             signal = self._signals.get(f"{address}.watts")
@@ -134,7 +137,7 @@ class Program:
         return frozenset(
             name
             for name, mishap in self.mishaps.items()
-            if mishap in self._active(time) and (mishap.stops or mishap.airlock or mishap.blocks)
+            if mishap in self._active(time) and (mishap.stops or mishap.airlock or mishap.blocks or mishap.coolant_lost)
         )
 
     def stretches(self) -> dict[frozenset[str], float]:
@@ -224,6 +227,11 @@ def _longest_step(duty: Duty) -> float:
 def watts_in(part: Part, state: str) -> float:
     """Watts of a part in an operating state."""
     return part.watts[state] if isinstance(part.watts, dict) else part.watts
+
+
+def value_of(duty: Duty, time: float) -> float | str:
+    """What a duty gives at a time, just after a jump if there is one: the operating state, or a value in SI or °C."""
+    return _states(duty)(time) if duty.of == "state" else _signal(duty, _dimension(duty.of))(time, time)
 
 
 def _dimension(address: str) -> str:

@@ -17,7 +17,7 @@ from thermsim.case.schema import Spec
 from thermsim.case.solid import Patch, Sheet
 from thermsim.model.arrays import Floats, Ints
 from thermsim.model.grid import Grid
-from thermsim.model.links import Builder
+from thermsim.model.links import Builder, LinkGroup
 from thermsim.physics.boards import stackup_conductivity, stackup_heat_capacity
 
 
@@ -68,6 +68,23 @@ class SheetCells:
 
 
 @dataclass(frozen=True)
+class Laid:
+    """A sheet that was laid: its cells and the links between them."""
+
+    cells: SheetCells
+    links: LinkGroup
+
+    def conducts_by(self, other: SheetCells) -> float | None:
+        """By which factor another sheet of the same cells conducts better; None if not by one throughout."""
+        mine = np.stack((self.cells.sheet_x, self.cells.sheet_y))
+        theirs = np.stack((other.sheet_x, other.sheet_y)) if np.array_equal(self.cells.node, other.node) else None
+        if theirs is None:
+            return None
+        factor = float(theirs.max() / mine.max())
+        return factor if np.allclose(theirs, factor * mine, rtol=1e-12, atol=0.0) else None
+
+
+@dataclass(frozen=True)
 class Properties:
     """k in x, y and through, W/mK; heat capacity, J/m³K."""
 
@@ -102,8 +119,14 @@ def properties(stuff: Sheet | Patch, spec: Spec, base: Sheet) -> Properties:
     )
 
 
-def add_sheet(builder: Builder, spec: Spec, grid: Grid, address: str, sheet: Sheet) -> SheetCells:
-    """Lay a sheet on the grid: nodes with heat capacity, and conduction between them."""
+def add_sheet(
+    builder: Builder, spec: Spec, grid: Grid, address: str, sheet: Sheet, before: Laid | None = None
+) -> SheetCells:
+    """Lay a sheet on the grid: nodes with heat capacity, and conduction between them.
+
+    `before`: the sheet in a case where it has the same shape; its links serve again if it conducts better or worse by
+    one factor throughout.
+    """
     columns = grid.columns(sheet.corner[0], sheet.corner[0] + sheet.size[0])
     rows = grid.rows(sheet.corner[1], sheet.corner[1] + sheet.size[1])
     x, y = grid.x[columns.start : columns.stop + 1], grid.y[rows.start : rows.stop + 1]
@@ -139,13 +162,18 @@ def add_sheet(builder: Builder, spec: Spec, grid: Grid, address: str, sheet: She
         address, rows, columns, x, y, node, thickness, k_x * thickness * active, k_y * thickness * active,
         thickness / 2 / through,
     )  # fmt: skip
-    _conduct(builder, cells)
+    _conduct(builder, cells, before)
     return cells
 
 
-def _conduct(builder: Builder, cells: SheetCells) -> None:
+def _conduct(builder: Builder, cells: SheetCells, before: Laid | None) -> None:
     """Add the in-plane links that FiPy's diffusion operator has (harmonic mean across unlike cells)."""
     if cells.node.size == 1:
+        return
+    factor = before.conducts_by(cells) if before else None
+    if before and factor is not None:
+        links = before.links
+        builder.link(links.name, links.kind, links.receiver, links.sender, factor * links.weight)
         return
     first, second, conductance = plane_operator(cells)
     number = cells.node.ravel()

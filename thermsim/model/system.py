@@ -35,6 +35,7 @@ class Model:
     operating: Operating
     program: Program
     coolant_nodes: dict[str, Ints]
+    initial: Floats | None = None  # temperatures at time zero where they are not even, shape (nodes,)
 
     @cached_property
     def pattern(self) -> Pattern:
@@ -59,7 +60,9 @@ class Model:
         return adrift(self.groups, self.node_count)
 
     def start(self) -> Floats:
-        """Temperatures at time zero, shape (nodes,): the stated start or the room."""
+        """Temperatures at time zero, shape (nodes,): `initial`, the stated start or the room."""
+        if self.initial is not None:
+            return self.initial.copy()
         spec = self.case.spec
         degc = spec.run.start if spec.run.start is not None else spec.room.temperature
         return np.full(self.node_count, degc)
@@ -92,11 +95,16 @@ class Model:
         left = np.zeros(self.node_count + self.place_count)
         left[: self.node_count] = self.program.heat @ inputs.watts
         for k, group in enumerate(self.groups):
-            moved = self.flow(group, strengths.get(k, 1.0), now.temperature)
-            left -= np.bincount(group.receiver, moved, left.size)
-            if group.mutual:
-                left += np.bincount(group.sender, moved, left.size)
+            left += self.taken(group, strengths.get(k, 1.0), now.temperature)
         return left[: self.node_count]
+
+    def taken(self, group: LinkGroup, strength: float | Floats, full: Floats) -> Floats:
+        """Heat that a group leaves in each node and place, W."""
+        moved = self.flow(group, strength, full)
+        left = -np.bincount(group.receiver, moved, full.size).astype(float)
+        if group.mutual:
+            left += np.bincount(group.sender, moved, full.size)
+        return left
 
     def flow(self, group: LinkGroup, strength: float | Floats, full: Floats) -> Floats:
         """Heat through each link of a group from receiver to sender, W; `full`: nodes and places."""

@@ -6,34 +6,59 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from thermsim.report.decide_text import (
+    answer_paragraphs,
+    firmness_lines,
+    part_share_lines,
+    ranking_lines,
+    sensor_lines,
+    share_lines,
+    state_lines,
+)
 from thermsim.report.text import columns, minutes, number
 
 Table = dict[str, Any]
 PARTS_HEAD = "settles at °C, after a mishap if there is one (smallest margin in the run, K; ! over the limit)"
 
 
-def compare_text(summaries: Mapping[str, Table], width: int = 110) -> str:
-    """Summaries by option name as a report of at most `width` columns."""
-    first = next(iter(summaries.values()))
-    invented = " (invented demo data)" if first["invented"] else ""
+def compare_text(facts: Table, width: int = 110) -> str:
+    """A comparison as a report of about `width` columns, the answer first."""
+    summaries = facts["options"]
+    invented = " (invented demo data)" if facts["invented"] else ""
     blocks = [
-        [f"{first['title']}{invented}"],
-        verdict_lines(summaries),
+        [f"{facts['title']}{invented}"],
+        answer_paragraphs(facts, width),
+        verdict_lines(facts),
         answer_lines(summaries),
+        ranking_lines(facts),
+        firmness_lines(facts),
+        share_lines(facts),
+        part_share_lines(facts),
+        sensor_lines(facts),
+        state_lines(facts),
         *part_blocks(summaries, width),
         warning_lines(summaries),
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block)
 
 
-def verdict_lines(summaries: Mapping[str, Table]) -> list[str]:
-    """Which options meet every must-have, and what the others fail."""
-    good = [name for name, summary in summaries.items() if not failures(summary)]
-    lines = [f"meet every must-have: {'; '.join(good)}" if good else "no option meets every must-have"]
+def verdict_lines(facts: Table) -> list[str]:
+    """Which options meet every must-have, what the others fail, and what cannot be told."""
+    summaries = facts["options"]
+    musts = facts["decision"]["must_haves"] if facts["decision"] else {}
+    failed = {
+        name: [must["name"] for must in musts[name]["failed"]] if name in musts else failures(summary)
+        for name, summary in summaries.items()
+    }
+    untold = {name: [must["name"] for must in musts.get(name, {}).get("cannot_tell", ())] for name in summaries}
+    good = [name for name in summaries if not failed[name] and not untold[name]]
+    lines = [f"meet every must-have: {'; '.join(good)}" if good else "no option is known to meet every must-have"]
     for name, summary in summaries.items():
-        failed = failures(summary)
-        if failed:
-            lines.append(f"  {name}: fails {', '.join(counted(failed))}{_first_over(summary)}")
+        if failed[name]:
+            lines.append(f"  {name}: fails {', '.join(counted(failed[name]))}{_first_over(summary)}")
+        if untold[name]:
+            why = dict.fromkeys(must.get("why", "") for must in musts[name]["cannot_tell"])
+            lines.append(f"  {name}: cannot tell {', '.join(untold[name])} ({'; '.join(why)})")
     return lines
 
 

@@ -51,6 +51,7 @@ def page_text(title: str, results: Mapping[str, Result], studies: Mapping[str, F
         loader=PackageLoader("thermsim.report"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
         lstrip_blocks=True,
     )  # fmt: skip
+    environment.policies["json.dumps_kwargs"] = {"ensure_ascii": False, "separators": (",", ":")}
     environment.filters.update(number=signed, minutes=minutes, plain=plain, share=share)
     script = "\n".join(_template_file(name) for name in SCRIPTS)
     return environment.get_template("page.html").render(
@@ -63,10 +64,10 @@ def page_text(title: str, results: Mapping[str, Result], studies: Mapping[str, F
 
 def signed(value: float | None, digits: int = 1, plus: bool = False) -> str:
     """A number with a true minus sign, or a dash where there is none."""
-    text = number(value, digits)
-    if value is not None and float(value) > 0 and plus:
-        text = f"+{text}"
-    return text.replace("-", "−")
+    if value is None:
+        return "–"
+    text = number(round(value, digits) + 0.0, digits)  # + 0.0: no minus before a zero
+    return (f"+{text}" if plus and value > 0 else text).replace("-", "−")
 
 
 def share(value: float | None) -> str:

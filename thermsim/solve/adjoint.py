@@ -20,7 +20,7 @@ import numpy as np
 import scipy.sparse as sp
 
 from thermsim.model.arrays import Floats, Ints
-from thermsim.model.links import Law, LinkGroup
+from thermsim.model.links import Law
 from thermsim.model.operating import Conditions
 from thermsim.model.system import Model
 from thermsim.physics.ranges import collect_ranges
@@ -188,18 +188,8 @@ def _law_reads(model: Model, steady: Steady) -> Iterator[Read]:
                 group.law.formula(steady.conditions, *lone[:k], lone[k] + by, *lone[k + 1 :], *ends, *group.law.given)
                 for by in (WARMER, -WARMER)
             )
-            slope = (np.asarray(high) - low) / (2 * WARMER)
-            yield Read(mean.nodes[free], mean.shares[free], _taken(model, group, slope, full))
-
-
-def _taken(model: Model, group: LinkGroup, slope: float | Floats, full: Floats) -> Floats:
-    """What is left in each node if a group's strength rises by a slope, W."""
-    moved = np.broadcast_to(model.flow(group, slope, full), group.receiver.shape)
-    left = -np.bincount(group.receiver, moved, full.size)
-    if group.mutual:
-        left += np.bincount(group.sender, moved, full.size)
-    taken: Floats = left[: model.node_count]
-    return taken
+            heat = model.taken(group, (np.asarray(high) - low) / (2 * WARMER), full)[: model.node_count]
+            yield Read(mean.nodes[free], mean.shares[free], heat)
 
 
 def _end_slopes(model: Model, steady: Steady) -> sp.csc_array:

@@ -145,7 +145,8 @@ def watched_nodes(model: Model) -> dict[Curve, Watch]:
     for kind in ("plate", "radiator"):
         for name in getattr(spec, kind):
             address = f"{kind}.{name} coolant" if kind == "plate" else f"{kind}.{name}"
-            add("coolant", f"{kind}.{name} outlet", f"coolant leaving {kind} {name}", names[address][-1:])
+            last = names.get(f"{kind}.{name} outlet", names[address])[-1:]  # where several grooves meet, if there are
+            add("coolant", f"{kind}.{name} outlet", f"coolant leaving {kind} {name}", last)
     for name, probe in spec.probe.items():
         cell = model.site.sheets[probe.on].cell_at(*probe.at)
         add("probes", name, f"probe {name}", np.array([cell]))

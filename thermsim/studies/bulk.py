@@ -7,10 +7,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from thermsim.case.case import Case
+from thermsim.case.errors import CaseError
 from thermsim.case.materials import material
 from thermsim.case.schema import Spec
 from thermsim.case.solid import Joint, Plate
-from thermsim.model.hydraulics import elements, path_length, read_path, tube_area
+from thermsim.model.fill import coolant_volume, groove_volume
+from thermsim.model.hydraulics import elements, read_path
 from thermsim.physics.coolants import coolant
 
 WEIGHED = ("fan", "pump", "hose", "radiator", "block", "reservoir", "sink", "part", "heat_pipe")
@@ -83,7 +85,10 @@ def added_mass(case: Case) -> Told:
     """
     if case.option is not None and case.option not in case.options:
         return Told(None, ("the case file",))  # read back from a result: the base case is no longer there
-    base, spec = case.with_option(None).spec, case.spec
+    try:
+        base, spec = case.with_option(None).spec, case.spec
+    except CaseError:
+        return Told(None, ("a base case that the changes fit",))
     missing = dict.fromkeys(f"plate.{name}.material" for name, plate in spec.plate.items() if plate.material is None)
     total = _plates(spec) - _plates(base) + _coolant(spec) - _coolant(base)
     for kind in WEIGHED:
@@ -114,26 +119,10 @@ def _plate(spec: Spec, plate: Plate, name: str) -> float:
     return material(name, spec.material).density * (area * plate.thickness - groove_volume(plate))
 
 
-def groove_volume(plate: Plate) -> float:
-    """Volume of a plate's channel, m³."""
-    channel = plate.channel
-    return sum(map(path_length, channel.grooves)) * channel.width * channel.depth
-
-
 def _coolant(spec: Spec) -> float:
     """Mass of the coolant in all loops at 20 °C, kg."""
     total = 0.0
     for loop in spec.loop.values():
         density = coolant(loop.coolant, loop.fraction, loop.fraction_by).at(20.0).density
-        total += density * sum(_volume(spec, address) for address in elements(read_path(loop.path)))
+        total += density * sum(coolant_volume(spec, address) for address in elements(read_path(loop.path)))
     return total
-
-
-def _volume(spec: Spec, address: str) -> float:
-    kind, _, name = address.partition(".")
-    if kind == "plate":
-        return groove_volume(spec.plate[name])
-    if kind == "hose":
-        return tube_area(spec.hose[name].bore) * spec.hose[name].length
-    volume: float = getattr(spec, kind)[name].volume
-    return volume

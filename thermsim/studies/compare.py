@@ -32,7 +32,7 @@ def compare(
     this must do so under `if __name__ == "__main__":`.
     """
     cases = option_cases(case, options)
-    places = {name: Path(folder) / slug(name) for name in cases}
+    places = {name: option_folder(folder, name) for name in cases}
     pieces = [
         Piece(name, _run_one, (one, places[name], engine))
         for name, one in cases.items()
@@ -48,6 +48,11 @@ def option_cases(case: Case, options: Sequence[str] | None = None) -> dict[str, 
     """The base case ("base") and every option, or those named, in order."""
     names = [BASE, *case.options] if options is None else list(dict.fromkeys(options))
     return {name: case.with_option(None if name == BASE else name) for name in names}
+
+
+def option_folder(folder: str | Path, name: str) -> Path:
+    """Where the result of an option is kept in a case's folder."""
+    return Path(folder) / slug(name)
 
 
 def is_finished(case: Case, folder: Path, engine: Engine = "reduced") -> bool:

@@ -23,9 +23,9 @@ from thermsim.studies.decide_sensors import sensors_compared
 from thermsim.studies.decide_states import courses, how_chosen, state_facts
 from thermsim.studies.frozen import frozen, is_governed
 from thermsim.studies.kept import Kept
-from thermsim.studies.run import write_json
 from thermsim.studies.sampling import common_draws
 from thermsim.studies.settled import Settler
+from thermsim.studies.stored import store
 from thermsim.studies.trials import trials
 from thermsim.studies.workers import Piece, work
 
@@ -59,7 +59,7 @@ def compare_study(
         there = {name: cases[name] for name in designs if name in results}
         samples = _settle_samples(there, draws, kept, workers, progress)
     facts = _facts(cases, playing, results, settled, samples)
-    write_json(folder / "compare.json", facts)
+    store(folder, case, facts)
     return results, facts
 
 
@@ -142,6 +142,7 @@ def _facts(
         "base_speeds": live[BASE].get("speeds", {}),
         "trials": trials(cases, playing, live, held),
         "sensors": sensors_compared(results, playing),
+        "mishaps": {name: what_happens(result) for name, result in results.items() if result.case.mishaps},
         "states": {"asked": courses(base), "how": how_chosen(base), "options": states},
         "uncertainty": {"temperature_k": base.spec.decide.uncertainty, "noise_db": base.spec.decide.noise_uncertainty},
         "decision": decision(
@@ -154,6 +155,14 @@ def _facts(
     }  # fmt: skip
     told["answer"] = answer(told)
     return told
+
+
+def what_happens(result: Result) -> Facts:
+    """When a run's mishaps begin, the first part over its limit, and how long after; None where none is."""
+    over = {name: at for name, part in result.summary["parts"].items() if (at := part["over_limit_at_s"]) is not None}
+    first = min(over, key=lambda name: over[name], default=None)
+    at = min(result.case.spec.mishap[name].at for name in result.case.mishaps)
+    return {"at_s": at, "first_over": first, "after_s": over[first] - at if first is not None else None}
 
 
 def part_of(progress: Progress | None, start: float, stop: float) -> Progress | None:

@@ -95,6 +95,7 @@ def decision(
         "formula": FORMULA,
         "ranking": [
             {"option": name, "rank": rank, "passes": musts[name]["passes"], **told[name],
+             **({} if len(order) > 1 else {"score": None}),
              "ties_with_first": name != order[0] and frozenset((name, order[0])) in together}
             for rank, name in enumerate(order, start=1)
         ],

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 from thermsim.studies.decide_roles import DESIGNS
-from thermsim.studies.trials import first_to_run
+from thermsim.studies.trials import HELD, first_to_run
 
 Facts = dict[str, Any]
 MOST = 0.5  # of the liquid's gain: more than that, and a cheap step alone brings most of it
@@ -95,31 +95,33 @@ def first_trial(told: Facts) -> list[str]:
         return []
     frozen, noise = trial["frozen"], trial["live"]["noise"]
     pieces = []
-    if trial["governed"] and noise is not None and noise["share"] is not None:
+    if noise is not None and noise["share"] is not None:
+        alive = "with the governor live " if trial["governed"] else ""
         pieces.append(
-            f"with the governor live {_percent(noise['share'])} of the quiet that “{liquid}” would bring "
-            f"({noise['now_dba']:.1f} to {noise['trial_dba']:.1f} of {noise['liquid_dba']:.1f} dB(A))"
+            f"{alive}{_percent(noise['share'])} of the quiet that “{liquid}” brings "
+            f"({noise['now_dba']:.1f} to {noise['trial_dba']:.1f}, liquid {noise['liquid_dba']:.1f} dB(A))"
         )
     if frozen["worst_part"] is not None:
         still = "with the fan speed frozen " if trial["governed"] else ""
-        pieces.append(f"{still}{shares_in_words(told, trial)} of its cooling")
+        whose = "its cooling" if pieces else f"the cooling that “{liquid}” brings"
+        pieces.append(f"{still}{shares_in_words(told, trial)} of {whose}")
     if not pieces:
         return []
-    line = f"Run “{trial['option']}” first: it should bring {', and '.join(pieces)}."
+    line = f"Run “{trial['option']}” first: expect {', and '.join(pieces)}."
     if (frozen["worst_share"] or 0.0) >= MOST:
-        return [line + " That is most of it: think twice before cutting metal."]
-    return [line + " If the bench shows about so much, the rest is worth the metal; if much more, think again."]
+        return [line + " A cheap step alone brings most of it: think twice before cutting metal."]
+    return [line + " If the bench shows about that, the model holds; if much more, think again about liquid."]
 
 
 def shares_in_words(told: Facts, trial: Facts) -> str:
     """Frozen shares of the held part and of the worst part, both named."""
     frozen = trial["frozen"]
-    told_parts = [f"{_percent(frozen['worst_share'])} at worst ({_plain(frozen['worst_part'])})"]
-    for part in dict.fromkeys(one["part"] for one in told["sensors"]):
-        facts = frozen["parts"].get(part)
-        if facts and facts["share"] is not None and part != frozen["worst_part"]:
-            told_parts.insert(0, f"{_percent(facts['share'])} ({_plain(part)})")
-    return ", ".join(told_parts)
+    worst = f"{_percent(frozen['worst_share'])} ({_plain(frozen['worst_part'])})"
+    watched = [part for part in dict.fromkeys(one["part"] for one in told["sensors"]) if part != frozen["worst_part"]]
+    shown = [part for part in watched if frozen["parts"].get(part, {}).get("share") is not None]
+    if not shown:
+        return f"at least {worst}"
+    return f"{_percent(frozen['parts'][shown[0]]['share'])} ({_plain(shown[0])}), at worst {worst},"
 
 
 def trap(told: Facts) -> list[str]:
@@ -138,13 +140,14 @@ def trap(told: Facts) -> list[str]:
             go, last = "goes" if len(over) == 1 else "go", over[-1]
             what = f"{_list([_plain(one['part']) for one in over])} {go} over the limit"
             what += f" ({last['degc']:.1f} °C of {last['limit_degc']:g})"
+        held = [_plain(part) for part, facts in live["parts"].items() if facts["why"] == HELD]
+        unseen = f" and the held {held[0]} shows nothing of it" if held else ""
         lines.append(
-            f"Trap: “{worst['option']}” makes it quieter ({live['noise']['trial_dba']:.1f} dB(A)) and the governor's "
-            f"part looks the same, but {what}."
+            f"Trap: “{worst['option']}” makes it quieter ({live['noise']['trial_dba']:.1f} dB(A)){unseen}, but {what}."
         )
     least = [trial for trial in mine if not trial["trap"] and trial["frozen"] and trial["frozen"]["best_part"]]
     if len(least) > 1:
-        weakest = min(least, key=lambda trial: (trial["frozen"]["parts"][trial["frozen"]["best_part"]]["share"]))
+        weakest = min(least, key=lambda trial: trial["frozen"]["parts"][trial["frozen"]["best_part"]]["share"])
         best = weakest["frozen"]["best_part"]
         share = weakest["frozen"]["parts"][best]["share"]
         if share < MOST:
@@ -162,8 +165,8 @@ def what_fails(told: Facts) -> list[str]:
         return []
     told_ones = [f"“{name}” ({failing(musts[name]['failed'])})" for name in shown]
     rest = len(failing_ones) - len(shown)
-    more = f", and {rest} more" if rest else ""
-    return [f"What fails: {', '.join(told_ones)}{more}."]
+    more = f"; and {rest} more" if rest else ""
+    return [f"What fails: {'; '.join(told_ones)}{more}."]
 
 
 def failing(failed: Sequence[Facts]) -> str:
@@ -174,26 +177,26 @@ def failing(failed: Sequence[Facts]) -> str:
     if limits:
         worst = max(limits, key=lambda must: must["value"] - must["at_most"])
         found.append(worst["text"] + (f", and {len(limits) - 1} more over a limit" if len(limits) > 1 else ""))
-    return "; ".join(found + others)
+    return "; ".join(_plain(one) for one in found + others)
 
 
 def mishap_lines(told: Facts) -> list[str]:
     """What mishaps do to the designs they are told of."""
-    found = []
-    for name, summary in told["options"].items():
-        if not summary["mishaps"]:
-            continue
-        over = {part: facts["over_limit_at_s"] for part, facts in summary["parts"].items()}
-        late = {part: at for part, at in over.items() if at is not None}
-        if late:
-            first = min(late, key=lambda part: late[part])
-            found.append(f"“{name}” puts {_plain(first)} over its limit")
-    mishaps = [name for name, summary in told["options"].items() if summary["mishaps"]]
+    mishaps = told["mishaps"]
     if not mishaps:
         return []
+    found = []
+    for name, facts in mishaps.items():
+        if facts["first_over"] is None:
+            continue
+        after = facts["after_s"] / 60
+        when = f"{after:.0f} min on" if after >= 0 else "even before"
+        found.append(f"“{name}” ({_plain(facts['first_over'])}, {when})")
     if not found:
         return [f"In none of {len(mishaps)} mishaps does a part pass its limit."]
-    return [f"Mishaps: {'; '.join(found)}."]
+    harmless = len(mishaps) - len(found)
+    more = f"; in {harmless} more none does" if harmless else ""
+    return [f"Mishaps that put a part over its limit: {', '.join(found)}{more}."]
 
 
 def _designs(told: Facts) -> list[str]:
@@ -205,7 +208,7 @@ def _plain(name: str) -> str:
 
 
 def _percent(share: float) -> str:
-    return f"{100 * share:.0f} %"
+    return f"{round(100 * share)} %"
 
 
 def _quoted(names: Sequence[str]) -> str:
@@ -214,9 +217,3 @@ def _quoted(names: Sequence[str]) -> str:
 
 def _list(words: Sequence[str]) -> str:
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
-
-
-def share_table(told: Mapping[str, Any]) -> list[Facts]:
-    """Trials against the reference liquid, in order."""
-    liquid = reference(dict(told))
-    return [trial for trial in told["trials"] if trial["against"] == liquid]

@@ -18,7 +18,7 @@ from thermsim.case.case import Case
 from thermsim.case.deciding import Decide
 from thermsim.case.errors import CaseError
 from thermsim.solve.factor import SolveFailed
-from thermsim.studies.decide_merits import Values, scored
+from thermsim.studies.decide_merits import Values, scored, tie_width
 from thermsim.studies.decide_states import least, steady_facts, verdicts
 from thermsim.studies.sampling import Draw
 from thermsim.studies.settled import Settler
@@ -67,7 +67,10 @@ class Nominal:
 
 
 def firmness(nominal: Mapping[str, Nominal], sampled: Mapping[str, Sequence[Facts]], decide: Decide) -> Facts:
-    """Share of samples in which each option passes, and in which it ranks first among those that do."""
+    """Share of samples in which each option passes, and in which it ranks first among those that do.
+
+    Options that tie for the first place share it.
+    """
     names, count = list(nominal), len(next(iter(sampled.values()))) - 1
     passed = dict.fromkeys(names, 0)
     first = dict.fromkeys(names, 0.0)
@@ -82,7 +85,7 @@ def firmness(nominal: Mapping[str, Nominal], sampled: Mapping[str, Sequence[Fact
                     "margin": worst_margin(nominal[name].case, facts), "noise": facts["with_room_dba"],
                 }  # fmt: skip
         scores = {name: told["score"] for name, told in scored(values, decide).items()}
-        best = [name for name in scores if scores[name] >= max(scores.values()) - 1e-12]
+        best = [name for name in scores if scores[name] >= max(scores.values()) - tie_width(values, decide)]
         for name in best:
             first[name] += 1 / len(best)
         none += not best

@@ -27,6 +27,7 @@ UNITS = {"margin": "K", "noise": "dB(A)", "drift": "ppm", "warm_up": "s", "watts
 DEFAULT_WEIGHTS = {"margin": 1.0, "noise": 1.0}  # common practice, no source
 RELATIVE_U = {"drift": 0.05, "warm_up": 0.1, "watts": 0.05}  # of the value: common practice, no source
 FLOOR = 3.0  # uncertainties
+ROUNDING = 1e-12
 COVERAGE = 2.0  # uncertainties within which two scores tie: about 95 %
 
 
@@ -101,11 +102,16 @@ def _span(merit: str, told: Mapping[str, float], decide: Decide) -> float:
 
 def ties(options: Mapping[str, Values], scores: Mapping[str, float], decide: Decide) -> list[tuple[str, str]]:
     """Pairs of options whose scores cannot be told apart."""
+    within = tie_width(options, decide)
+    return [(a, b) for a, b in combinations(options, 2) if abs(scores[a] - scores[b]) <= within]
+
+
+def tie_width(options: Mapping[str, Values], decide: Decide) -> float:
+    """How far apart scores may be and still tie."""
     weighing = weights(decide)
     terms = []
     for merit, weight in weighing.items():
         told = {name: value for name, values in options.items() if (value := values.get(merit)) is not None}
         span = _span(merit, told, decide)
         terms.append(weight * uncertainty(merit, told, decide) / span if span else 0.0)
-    within = COVERAGE * hypot(*terms) / sum(weighing.values())
-    return [(a, b) for a, b in combinations(options, 2) if abs(scores[a] - scores[b]) <= within]
+    return COVERAGE * hypot(*terms) / sum(weighing.values()) + ROUNDING

@@ -42,7 +42,11 @@ def sensors_compared(results: Mapping[str, Result], roles: Mapping[str, Role]) -
 
 
 def largest_difference(one: Result, other: Result, part: str) -> float:
-    """How far a part's temperatures in two runs are ever apart over the time that both tell, K."""
+    """How far a part's temperatures in two runs are ever apart in the second half of the time that both tell, K.
+
+    The first half is left to the warm-up.
+    """
     a, b = one.part(part), other.part(part)
-    times = a.time[a.time <= min(a.time[-1], b.time[-1])]
-    return float(np.abs(a.values[: times.size] - np.interp(times, b.time, b.values)).max())
+    end = min(a.time[-1], b.time[-1])
+    late = (a.time >= end / 2) & (a.time <= end)
+    return float(np.abs(a.values[late] - np.interp(a.time[late], b.time, b.values)).max())

@@ -67,6 +67,12 @@ class Settled:
         return float(self.steady.conditions.temperature.min())
 
     @property
+    def coldest_at(self) -> str:
+        """Where that is: an address, or an inlet's."""
+        k, nodes = int(self.steady.conditions.temperature.argmin()), self.model.node_count
+        return self.model.name_of(k) if k < nodes else list(self.model.site.builder.places)[::-1][k - nodes]
+
+    @property
     def dew_point_degc(self) -> float | None:
         """Dew point of the room's air, °C; None without a humidity."""
         room = self.case.spec.room

@@ -140,7 +140,7 @@ class Steadies:
             size = float(np.abs(change).max(initial=0.0)) + SPEED_WEIGHT * float(np.abs(faster).max(initial=0.0))
             if size > SHRINKING * last:
                 return None
-            # what is still to come, from how much smaller this one is than the one before; of the first nothing is known
+            # what is still to come, from how much smaller this one is than the one before
             rate = size / last if np.isfinite(last) else 0.5
             temperature, last, remaining = temperature + change, size, size * rate / (1 - rate)
             for law, by in zip(laws, faster.tolist(), strict=True):

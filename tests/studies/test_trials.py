@@ -1,0 +1,101 @@
+"""Shares of the liquid benefit, and lessons of the trade shown and refuted on small invented boxes."""
+
+import sys
+from pathlib import Path
+
+import pytest
+
+sys.path.append(str(Path(__file__).parent))  # for the boxes
+from trade_boxes import trade_box
+
+from thermsim.studies.compare import option_cases
+from thermsim.studies.comparison import settle_design
+from thermsim.studies.decide_roles import BASE, roles
+from thermsim.studies.decide_sensors import sensors_compared
+from thermsim.studies.run import run
+from thermsim.studies.trials import HELD, LIQUID_IS_WORSE, NOT_RESOLVABLE, first_to_run, share, trials
+
+
+def trials_of(case):
+    """All trials of a case by option, against its one liquid option."""
+    cases = option_cases(case)
+    base = settle_design(case, None)
+    found = {BASE: base} | {
+        name: settle_design(cases[name], base["live"]["speeds"]) for name in cases if name != BASE
+    }  # fmt: skip
+    held = {name: told["frozen"] for name, told in found.items() if told["frozen"]}
+    told = trials(cases, roles(cases), {name: one["live"] for name, one in found.items()}, held)
+    return {trial["option"]: trial for trial in told}
+
+
+def test_a_share_by_hand():
+    # (60 − 55)/(60 − 30); uncertainty of a quotient of two differences, each ±0.5: 0.5/30 √(1 + 1/36)
+    told = share(60.0, 55.0, 30.0, 0.5)
+    assert told["share"] == pytest.approx(1 / 6)
+    assert told["share_u"] == pytest.approx(0.5 / 30 * (1 + 1 / 36) ** 0.5)
+    assert share(60.0, 62.0, 30.0, 0.5)["share"] == pytest.approx(-1 / 15)
+
+
+@pytest.mark.parametrize(("liquid", "why"), [(58.6, NOT_RESOLVABLE), (61.4, NOT_RESOLVABLE), (61.6, LIQUID_IS_WORSE)])
+def test_no_share_where_liquid_hardly_helps(liquid, why):
+    told = share(60.0, 55.0, liquid, 0.5)  # three times 0.5 K is the least
+    assert told["share"] is None
+    assert told["why"] == why
+    assert share(60.0, 55.0, 58.4, 0.5)["share"] is not None
+
+
+def test_live_and_frozen_are_told_apart():
+    told = trials_of(trade_box(governed=True, more="[decide]\ncheap = ['better paste', 'bigger sink']"))
+    paste = told["better paste"]
+    assert paste["governed"]
+    assert paste["live"]["parts"]["chip"]["why"] == HELD
+    # frozen, the fan's speed and so its air and sink stay: 20 W through 0.25 K/W less
+    chip = paste["frozen"]["parts"]["chip"]
+    assert chip["now_degc"] - chip["trial_degc"] == pytest.approx(20 * 0.25, abs=0.01)
+    assert paste["frozen"]["noise"]["trial_dba"] == pytest.approx(paste["frozen"]["noise"]["now_dba"], abs=1e-3)
+    assert paste["live"]["noise"]["trial_dba"] < paste["live"]["noise"]["now_dba"] - 3
+    assert paste["frozen"]["parts"]["memory"]["why"] == LIQUID_IS_WORSE
+
+
+def test_a_governor_that_holds_one_sensor_may_cook_another_part():
+    # common practice, no source; and it need not be so where nothing slows the fan
+    trap = trials_of(trade_box(governed=True))["bigger sink"]
+    assert trap["trap"]
+    assert [one["part"] for one in trap["live"]["newly_over"]] == ["memory"]
+    assert trap["frozen"]["newly_over"] == []
+    free = trials_of(trade_box())["bigger sink"]
+    assert not free["trap"]
+    assert free["live"]["hotter"] == []
+
+
+def test_paste_and_fans_may_bring_most_of_it_or_little():
+    # common practice, no source: where an old joint is most of the way out, and where it is not
+    most = trials_of(trade_box(paste=1.5, sink=1.0))["better paste and fans"]
+    assert most["frozen"]["worst_part"] == "chip"
+    assert most["frozen"]["worst_share"] > 0.75
+    little = trials_of(trade_box(paste=0.06, sink=1.5))["better paste"]
+    assert little["frozen"]["parts"]["chip"]["share"] < 0.02
+
+
+@pytest.mark.parametrize(("block", "alike"), [(2.264, True), (1.7, False)])
+def test_a_sensor_may_read_the_same_by_air_and_by_liquid(tmp_path, block, alike):
+    # common practice, no source: held at 70 °C by a fan, or at about 70 °C by a poor block, and far quieter
+    cases = option_cases(trade_box(governed=True, block=block), [BASE, "liquid"])
+    results = {name: run(one, tmp_path / name) for name, one in cases.items()}
+    (told,) = sensors_compared(results, roles(cases))
+    assert told["part"] == "chip"
+    assert told["alike"] is alike
+    assert (told["largest_difference_k"] < 0.5) is alike
+    assert told["noise_difference_db"] < -10
+
+
+def test_the_first_trial_harms_nothing_if_one_does_not():
+    found = list(trials_of(trade_box(governed=True)).values())
+    assert {trial["option"] for trial in found if trial["trap"]} >= {"better paste", "bigger sink"}
+    harmless = found[0] | {
+        "option": "harmless",
+        "trap": False,
+        "live": found[0]["live"] | {"hotter": [], "newly_over": []},
+    }
+    assert first_to_run([*found, harmless], "liquid")["option"] == "harmless"
+    assert first_to_run(found, "no such") is None

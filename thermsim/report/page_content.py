@@ -1,0 +1,131 @@
+"""Everything the page shows, as plain values: what the templates write out, and the data its script draws from."""
+
+from __future__ import annotations
+
+from base64 import b64encode
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+from thermsim.report.curves import compare_curves
+from thermsim.report.figures import apart, image, sheets_worth_comparing
+from thermsim.report.maps import compare_maps
+from thermsim.report.page_basis import basis
+from thermsim.report.page_options import heat_table, in_groups, limits_of, option_lines
+from thermsim.report.page_trials import share_tables
+from thermsim.report.page_views import views_data
+from thermsim.report.rows import Row, answer, option_row
+from thermsim.report.style import heat_map, plain
+from thermsim.store.result import Result
+from thermsim.studies.byhand import assumed
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+Facts = dict[str, Any]
+STATIC_DPI = 75  # of the pictures shown where no script runs
+COLOURS = 64
+SECTIONS = {
+    "answer": "The answer", "trials": "Cheap steps", "views": "Maps and warm-up", "heat": "Where the heat goes",
+    "parts": "Every part", "basis": "What it rests on", "cautions": "Cautions",
+}  # fmt: skip
+
+
+def page_content(title: str, results: Mapping[str, Result], studies: Mapping[str, Facts]) -> Facts:
+    """Content of the page of whole results by option name and stored facts by study."""
+    summaries = {name: result.summary for name, result in results.items()}
+    rows = [option_row(result, name) for name, result in results.items()]
+    compare = studies.get("compare")
+    lines = option_lines(rows, compare)
+    shown = _first_shown(lines)
+    first = next(iter(results.values()))
+    return {
+        "title": title,
+        "note": first.case.spec.case.note,
+        "version": first.summary["thermsim"],
+        "room": first.case.spec.room,
+        "supplied_w": first.summary["ledger"]["supplied_w"],
+        "invented": any(summary["invented"] for summary in summaries.values()),
+        "answer": compare["answer"] if compare else answer(rows),
+        "decision": compare["decision"] if compare else None,
+        "lines": lines,
+        "trials": share_tables(compare) if compare else [],
+        "limits": limits_of(rows),
+        "heat": heat_table(results),
+        "criteria": {name: summary["warm_up"].get("criteria", {}) for name, summary in summaries.items()},
+        "basis": basis(results),
+        "assumed": in_groups({name: assumed(result.case.spec) for name, result in results.items()}),
+        "warnings": _warnings(summaries, studies),
+        "cautions": _cautions(summaries, studies),
+        "closure": max(abs(summary["energy"]["residual_fraction"]) for summary in summaries.values()),
+        "unknowns": max(summary["solution"]["unknowns"] for summary in summaries.values()),
+        "static": static_figures(results, rows),
+        "sections": _sections(studies),
+        "data": {"colours": colours(), "views": views_data(results, shown, {line["option"]: in_short(line) for line in lines})},
+    }
+
+
+def _sections(studies: Mapping[str, Facts]) -> dict[str, str]:
+    """Anchors and titles of the sections there are, in order."""
+    there = dict(SECTIONS)
+    if "compare" not in studies:
+        del there["trials"]
+    return there
+
+
+def _first_shown(lines: Sequence[Facts]) -> list[str]:
+    """Options whose maps are shown at first, side by side: the box as it is, and the one to take."""
+    designs = [line["option"] for line in lines if line["kind"] == "design"] or [line["option"] for line in lines]
+    now = next((line["option"] for line in lines if line["option"] == "base"), designs[-1])
+    return [now, next((name for name in designs if name != now), now)]
+
+
+def in_short(line: Facts) -> str:
+    """An option in a line: must-haves, margin, noise, warm-up."""
+    told = ["✓ all must-haves met" if line["meets_all"] else f"✗ {len(line['failed'])} must-haves not met"]
+    if line["failed"] == [] and not line["meets_all"]:
+        told = ["cannot tell whether all must-haves are met"]
+    if line["worst_part"] is not None:
+        margin = line["worst_margin_k"]
+        away = "to" if margin >= 0 else "over"
+        told.append(f"{abs(margin):.1f} K {away} the limit of {plain(line['worst_part'])}")
+    if line["noise_with_room_dba"] is not None:
+        told.append(f"{line['noise_with_room_dba']:.1f} dB(A)")
+    return "; ".join(told)
+
+
+def _warnings(summaries: Mapping[str, Facts], studies: Mapping[str, Facts]) -> list[tuple[str, str]]:
+    """Each warning once, with whom it concerns."""
+    told = {name: list(summary["warnings"]) for name, summary in summaries.items()}
+    found = in_groups(told)
+    known = {text for text, _ in found}
+    for study, facts in studies.items():
+        found += [(text, study) for text in facts["warnings"] if text not in known]
+    return found
+
+
+def _cautions(summaries: Mapping[str, Facts], studies: Mapping[str, Facts]) -> list[str]:
+    told = [text for summary in summaries.values() for text in summary["cautions"]]
+    return list(dict.fromkeys(told + [text for facts in studies.values() for text in facts["cautions"]]))
+
+
+def colours() -> list[str]:
+    """The colours of temperature, cold to hot, as the figures have them."""
+    scale = heat_map()
+    found = (scale(k / (COLOURS - 1)) for k in range(COLOURS))
+    return ["#" + "".join(f"{round(255 * part):02x}" for part in colour[:3]) for colour in found]
+
+
+def static_figures(results: Mapping[str, Result], rows: Sequence[Row]) -> list[dict[str, str]]:
+    """Pictures for readers whose browser runs no script: the first sheet's maps, the tightest part's curves."""
+    group = next(iter(apart(results).values()))
+    address = sheets_worth_comparing(group)[0]
+    told = [_picture(compare_maps(group, address), f"Temperature maps of {plain(address)} at the end of each run")]
+    margins = {row["worst_part"]: row["worst_margin_k"] for row in rows if row["worst_part"] and row["option"] in group}
+    if margins:
+        part = min(margins, key=lambda name: margins[name])
+        told.append(_picture(compare_curves(group, part), f"Temperature of {plain(part)} over time, by option"))
+    return told
+
+
+def _picture(figure: Figure, alternative: str) -> dict[str, str]:
+    return {"data": b64encode(image(figure, "png", STATIC_DPI)).decode("ascii"), "alt": alternative}

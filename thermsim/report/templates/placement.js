@@ -1,0 +1,142 @@
+/* Where a plate may lie and what it is worth there: click or arrow to a position, read its numbers. */
+
+class Placement {
+  constructor(root, told) {
+    this.root = root;
+    this.told = told;
+    this.canvas = root.querySelector("canvas");
+    this.rotation = told.positions[told.best].rotation_deg;
+    this.at = told.best;
+    this.canvas.addEventListener("click", (event) => this.choose(this.nearestTo(this.plan.at(event))));
+    this.canvas.addEventListener("keydown", (event) => this.key(event));
+    for (const radio of root.querySelectorAll("[name=rotation]")) {
+      radio.checked = Number(radio.value) === this.rotation;
+      radio.addEventListener("change", () => this.turn(Number(radio.value)));
+    }
+    for (const button of root.querySelectorAll("[data-position]")) {
+      button.addEventListener("click", () => this.choose(Number(button.dataset.position)));
+    }
+    drawWhenWide(this.canvas.parentElement, () => this.draw());
+    this.tell();
+  }
+
+  /* corners of the plate at a position, mm */
+  outline(position) {
+    const [w, d] = position.rotation_deg % 180 ? [...this.told.plate_size_mm].reverse() : this.told.plate_size_mm;
+    return [position.x_mm, position.y_mm, position.x_mm + w, position.y_mm + d];
+  }
+
+  centre(position) {
+    const [x0, y0, x1, y1] = this.outline(position);
+    return [(x0 + x1) / 2, (y0 + y1) / 2];
+  }
+
+  nearestTo([x, y], keep = () => true) {
+    let best = this.at;
+    let least = Infinity;
+    this.told.positions.forEach((position, k) => {
+      if (position.rotation_deg !== this.rotation || !keep(position)) return;
+      const [cx, cy] = this.centre(position);
+      const off = Math.hypot(cx - x, cy - y);
+      if (off < least) [best, least] = [k, off];
+    });
+    return best;
+  }
+
+  key(event) {
+    const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[event.key];
+    if (!way) return;
+    event.preventDefault();
+    const [x, y] = this.centre(this.told.positions[this.at]);
+    const ahead = (position) => {
+      const [cx, cy] = this.centre(position);
+      const along = (cx - x) * way[0] + (cy - y) * way[1];
+      const aside = Math.abs((cx - x) * way[1]) + Math.abs((cy - y) * way[0]);
+      return along > 1e-6 && aside < 1e-6;
+    };
+    this.choose(this.nearestTo([x, y], ahead));
+  }
+
+  turn(rotation) {
+    const [x, y] = this.centre(this.told.positions[this.at]);
+    this.rotation = rotation;
+    this.choose(this.nearestTo([x, y]));
+  }
+
+  choose(index) {
+    this.at = index;
+    this.rotation = this.told.positions[index].rotation_deg;
+    for (const radio of this.root.querySelectorAll("[name=rotation]")) radio.checked = Number(radio.value) === this.rotation;
+    this.draw();
+    this.tell();
+  }
+
+  draw() {
+    const { told } = this;
+    const [[x, y], [w, d]] = [told.sheet.corner_mm, told.sheet.size_mm];
+    const plan = new Plan(this.canvas, [x - 4, y - 4, x + w + 4, y + d + 4]);
+    this.plan = plan;
+    plan.pen.fillStyle = "#fff";
+    plan.pen.fillRect(0, 0, plan.width, plan.height);
+    plan.box([x, y, x + w, y + d], { line: "#4c5861", halo: null, fill: "#f2f5f6" });
+    const half = told.pitch_mm / 2;
+    const [low, high] = told.scale;
+    for (const position of told.positions) {
+      if (position.rotation_deg !== this.rotation) continue;
+      const [cx, cy] = this.centre(position);
+      const cell = [cx - half, cy - half, cx + half, cy + half];
+      const shade = position.allowed ? colourAt(told.colours, (position.worst_margin_k - low) / (high - low || 1)) : "#c3c9cd";
+      plan.box(cell, { line: null, halo: null, fill: shade });
+      if (!position.allowed) plan.path([[cell[0], cell[1]], [cell[2], cell[3]]], { line: "#7d878e", width: 1 });
+    }
+    this.drawBoard(plan);
+    const chosen = told.positions[this.at];
+    plan.box(this.outline(chosen), { line: chosen.allowed ? "#0b4f8a" : "#a02814", halo: "#fff", width: 2.5, dash: chosen.allowed ? [] : [6, 4] });
+    const [cx, cy] = this.centre(chosen);
+    plan.box([cx - half, cy - half, cx + half, cy + half], { line: "#1d2730", halo: "#fff", width: 2 });
+  }
+
+  drawBoard(plan) {
+    const { told } = this;
+    const chosen = told.positions[this.at];
+    for (const part of told.parts) {
+      const [[px, py], [w, d]] = [part.corner_mm, part.size_mm];
+      const covered = chosen.covered.includes(part.name);
+      plan.box([px, py, px + w, py + d], { line: "#1d2730", halo: "rgba(255,255,255,.7)", width: covered ? 2.4 : 1 });
+    }
+    for (const keep of told.keep_outs) {
+      const [[px, py], [w, d]] = [keep.corner_mm, keep.size_mm];
+      plan.box([px, py, px + w, py + d], { line: "#a02814", halo: "#fff", dash: [3, 3], width: 1.6 });
+    }
+    for (const screw of told.screws) {
+      const { pen } = plan;
+      pen.beginPath();
+      pen.arc(plan.px(screw.at_mm[0]), plan.py(screw.at_mm[1]), Math.max((screw.ring_mm / 2) * plan.zoom, 2.5), 0, 2 * Math.PI);
+      pen.strokeStyle = "#a02814";
+      pen.lineWidth = 1.4;
+      pen.stroke();
+    }
+  }
+
+  /* the numbers of the chosen position, as the study stored them */
+  tell() {
+    const position = this.told.positions[this.at];
+    const rows = [
+      ["corner", `x ${number(position.x_mm, 0)}, y ${number(position.y_mm, 0)} mm${position.rotation_deg ? `, turned ${position.rotation_deg}°` : ""}`],
+      ["allowed", position.allowed ? "yes" : `no: ${position.why.join("; ")}`],
+    ];
+    if (position.allowed) {
+      rows.push(["worst margin", `${number(position.worst_margin_k)} K (${plainName(position.worst_part)})`]);
+      rows.push(["touches", position.covered.map(plainName).join(", ") || "no part"]);
+      rows.push(["coolant", `${number(position.flow_l_per_min, 2)} L/min at ${number(position.drop_kpa)} kPa`]);
+      rows.push(["plate, mean", `${number(position.plate_mean_degc)} °C`]);
+      const parts = Object.entries(position.parts_degc).map(([name, degc]) => `${plainName(name)} ${number(degc)}`);
+      rows.push(["parts, °C", parts.join(", ")]);
+    }
+    byId("place-readout").replaceChildren(...rows.flatMap(([name, value]) => [element("dt", {}, name), element("dd", {}, value)]));
+  }
+}
+
+function plainName(name) {
+  return name === null ? "no limit" : name.replaceAll("_", " ");
+}

@@ -1,0 +1,13 @@
+/* Everything that moves starts here; details open for print. */
+
+document.documentElement.classList.remove("no-script");
+const views = byId("views") ? new Views(byId("views")) : null;
+const placement = byId("placement") ? new Placement(byId("placement"), data.place) : null;
+drawStandingCharts();
+
+let closed = [];
+window.addEventListener("beforeprint", () => {
+  closed = [...document.querySelectorAll("details:not([open])")];
+  for (const one of closed) one.open = true;
+});
+window.addEventListener("afterprint", () => { for (const one of closed) one.open = false; });

@@ -1,0 +1,194 @@
+"""The search itself: judge every spot, settle the allowed ones by ports, singly and in pairs."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from math import sqrt
+
+import numpy as np
+
+from thermsim.model.arrays import Floats, Ints
+from thermsim.studies.place_box import BoxSide
+from thermsim.studies.place_links import Facing, block_links, facings
+from thermsim.studies.place_loop import MOST_CELLS, FlowOf, LoopSide
+from thermsim.studies.place_pairs import all_pairs, apart, role, ways_between
+from thermsim.studies.place_rules import Verdict
+from thermsim.studies.place_scan import Between, Scan, limits_of, scan
+from thermsim.studies.place_setup import Candidate, Search
+from thermsim.studies.place_sides import box_tables, loop_tables
+from thermsim.studies.place_tables import Laid, case_of, hoses_about, laid_out
+
+MOST_PASSES = 4
+STEADY = 0.02  # K, change of the best margin by taking the laws anew at the best spot
+CELLS_OF_A_PAIR = 300  # of each plate
+Progress = Callable[[float, float], None]
+
+
+@dataclass(frozen=True)
+class Found:
+    """All spots of the first plate: verdicts, and for the allowed ones (`allowed` counts them) what was found."""
+
+    verdicts: list[Verdict]
+    allowed: Ints
+    scan: Scan | None
+    flows: Floats  # m³/s
+    drops: Floats  # Pa, of the plate
+    margins: Floats
+
+    def best(self, count: int) -> Ints:
+        """Numbers among the allowed, best first."""
+        return np.argsort(-self.margins, kind="stable")[:count]
+
+    def verdict(self, k: int) -> Verdict:
+        """Of the k-th allowed spot."""
+        return self.verdicts[self.allowed[k]]
+
+
+@dataclass
+class Screening:
+    """Holds both sides of one search; `single` comes before `pairs`."""
+
+    search: Search
+    box: BoxSide = field(init=False)
+    faces: list[Facing] = field(init=False)
+    watts: dict[str, float] = field(init=False)
+    passes: int = 0
+
+    def __post_init__(self) -> None:
+        search = self.search
+        self.tables = search.case.resolved()
+        self.faces = facings(search.now, search.first.plate)
+        airways = {face.address.removeprefix("airway.") for face in self.faces if face.address.startswith("airway.")}
+        sheets = {face.address for face in self.faces if not face.address.startswith("airway.")}
+        names = [search.first.plate] + ([search.second.plate] if search.second else [])
+        self.bare_case = case_of(box_tables(self.tables, names, search.loop))
+        self.box = BoxSide(self.bare_case, sorted(airways), sorted(sheets))
+        total = float(self.box.inputs.watts.sum())
+        self.watts = {f"plate.{search.first.plate}": total}
+
+    def single(self) -> Found:
+        """Every spot of the first plate; the laws are taken where the best spot found so far leaves the box."""
+        search = self.search
+        verdicts = search.verdicts(search.first)
+        allowed = np.array([k for k, one in enumerate(verdicts) if one.allowed], dtype=np.int64)
+        some = [verdicts[k] for k in allowed]
+        if not some:
+            empty = np.zeros(0)
+            return Found(verdicts, allowed, None, empty, empty, empty)
+        limits, last = limits_of(self.box.case.spec), np.inf
+        temperature: Floats | None = None
+        while True:
+            self.box.linearise(temperature)
+            self.passes += 1
+            flows, drops = self._flows(some)
+            loops = self._loops(some[0], flows)
+            more = block_links(search.spec, self.box, loops.low)
+            found = scan(some, flows, search.first.plate, self.box, loops, self.faces, more)
+            margins = found.margins(limits)
+            best = int(margins.argmax())
+            if abs(margins[best] - last) < STEADY or self.passes == MOST_PASSES:
+                return Found(verdicts, allowed, found, flows, drops, margins)
+            last = margins[best]
+            temperature = self.box.field(found.taken[best])
+            self._heat(loops.low, found.into_loop[best])
+
+    def _heat(self, loop: LoopSide, into: Floats) -> None:
+        """Watts by address that the loop takes, from its ports."""
+        self.watts = {f"plate.{name}": float(into[where].sum()) for name, (where, _) in loop.plates.items()}
+        self.watts |= {address: float(into[k]) for address, k in loop.blocks.items()}
+
+    def _flows(self, some: Sequence[Verdict]) -> tuple[Floats, Floats]:
+        """Flow and the plate's drop at every spot, with the hoses it needs."""
+        search, plate = self.search, self.search.first.plate
+        raw = self._laid([Laid.by(plate, some[0], search.first.layout)], "series", hoses=False)
+        spec = case_of(loop_tables(raw, search.loop, self._cell(MOST_CELLS))).spec
+        hose = next((name for name in hoses_about(raw["loop"][search.loop]["path"], plate) if name), None)
+        bend = search.plumbing.bend_k if search.plumbing else 0.0
+        degc = search.now.steady.conditions.loops[search.loop].temperature_degc
+        flow = FlowOf(spec, search.loop, plate, hose, bend, degc)
+        found = np.array([flow.at(one.hose_length, sum(route.bends for route in one.hoses)) for one in some])
+        return found[:, 0], found[:, 1]
+
+    def _laid(self, laid: Sequence[Laid], arrangement: str, *, hoses: bool = True) -> dict[str, object]:
+        return laid_out(self.tables, laid, arrangement, self.search.plumbing if hoses else None)
+
+    def _cell(self, most: int) -> float:
+        """Cell of the loop's plates, m: as in the case, but no more of them than `most`."""
+        width, depth = self.search.first.size
+        return max(self.search.spec.run.cell, sqrt(width * depth / most))
+
+    def _loops(self, one: Verdict, flows: Floats) -> Between:
+        search = self.search
+        raw = self._laid([Laid.by(search.first.plate, one, search.first.layout)], "series", hoses=False)
+        low, high = float(flows.min()), float(flows.max())
+        cell = self._cell(MOST_CELLS)
+        first = LoopSide(raw, search.loop, low, cell, self.watts)
+        same = high - low < 1e-3 * high
+        return Between(first, first if same else LoopSide(raw, search.loop, high, cell, self.watts))
+
+    def pairs(self, found: Found, arrangement: str, progress: Progress | None = None) -> Pairs:
+        """Every pair of allowed spots of both plates, by the flow that the middle of the best spots would have."""
+        search = self.search
+        assert search.second is not None
+        first = [found.verdicts[k] for k in found.allowed]
+        same = search.second.rules is search.first.rules
+        second = first if same else [one for one in search.verdicts(search.second) if one.allowed]
+        free = apart(first, second)
+        if same and arrangement == "parallel":
+            free = np.triu(free)
+        if not free.any():
+            return Pairs(first, second, np.full(free.shape, -np.inf))
+        typical = np.unravel_index(int(free.argmax()), free.shape)
+        names = search.first.plate, search.second.plate
+        laid = [
+            Laid.by(names[0], first[typical[0]], search.first.layout),
+            Laid.by(names[1], second[typical[1]], search.second.layout),
+        ]
+        loop = self._pair_loop(laid, arrangement)
+        here, there = (np.arange(loop.plates[name][0].start, loop.plates[name][0].stop) for name in names)
+        here = np.r_[here, np.array(list(loop.blocks.values()), dtype=np.int64)]
+        reads_one, gives_other = ways_between(loop, here, there)
+        reads_other, gives_one = ways_between(loop, there, here)
+        more = block_links(search.spec, self.box, loop)
+        one = role(first, names[0], reads_one, gives_one, self.box, loop, self.faces, more)
+        other_faces = self.faces if same else facings(search.now, names[1])
+        other = role(second, names[1], reads_other, gives_other, self.box, loop, other_faces)
+        margins = all_pairs(one, other, free, self.box, limits_of(self.box.case.spec), progress)
+        return Pairs(first, second, margins)
+
+    def _pair_loop(self, laid: list[Laid], arrangement: str) -> LoopSide:
+        search = self.search
+        raw = self._laid(laid, arrangement)
+        cell = self._cell(CELLS_OF_A_PAIR)
+        spec = case_of(loop_tables(raw, search.loop, cell)).spec
+        degc = search.now.steady.conditions.loops[search.loop].temperature_degc
+        flow, _ = FlowOf(spec, search.loop, laid[0].plate, None, 0.0, degc).at(0.0, 0)
+        total = sum(self.watts.values())
+        watts = {f"plate.{one.plate}": total / 2 for one in laid}
+        return LoopSide(raw, search.loop, flow, cell, watts)
+
+
+@dataclass(frozen=True)
+class Pairs:
+    """Spots of both plates and the worst margin of every pair, K, −inf where they collide."""
+
+    first: list[Verdict]
+    second: list[Verdict]
+    margins: Floats
+
+    @property
+    def count(self) -> int:
+        """Pairs that were settled."""
+        return int(np.isfinite(self.margins).sum())
+
+    def best(self, count: int) -> list[tuple[int, int]]:
+        """Best pairs, best first."""
+        order = np.argsort(-self.margins, axis=None, kind="stable")[: min(count, self.count)]
+        return [(int(k) // self.margins.shape[1], int(k) % self.margins.shape[1]) for k in order]
+
+
+def laid_pair(search: Search, pair: tuple[Verdict, Verdict]) -> list[Laid]:
+    """Both plates of a pair as they lie."""
+    candidates: list[Candidate | None] = [search.first, search.second]
+    return [Laid.by(one.plate, verdict, one.layout) for one, verdict in zip(candidates, pair, strict=True) if one]
