@@ -1,10 +1,15 @@
 """A small case with and without a loop, run once for all tests of figures and page."""
 
+import sys
+from pathlib import Path
+
 import pytest
 
 from thermsim.case import Case
 from thermsim.store.result import Result
 from thermsim.studies.run import run
+
+sys.path.append(str(Path(__file__).parent))  # for the helpers of this folder, under pytest's importlib mode
 
 CASE = """\
 [case]

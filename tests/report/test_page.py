@@ -1,21 +1,20 @@
 """Rows, the answer in words, and the page."""
 
 import re
-import shutil
-import subprocess
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from thermsim.report.page import tightest_parts, write_page
+from thermsim.report.page import write_page
 from thermsim.report.rows import answer, option_row
 from thermsim.store.result import Result
 
 BASE, LIQUID, MISHAP = "base", "liquid", "liquid, pump stops"
 
 SIX_MB = 6_000_000
+SVG_NAME = "http://www.w3.org/2000/svg"  # a name, not an address that is asked for
 VOID = {"meta", "img", "br", "link", "input", "hr"}
 
 
@@ -59,24 +58,27 @@ def read(page: Path) -> Reader:
 
 def test_the_page_is_whole(read: Reader) -> None:
     assert read.open == []
-    assert {"options", "parts", "maps", "curves", "heat", "each", "trust", "cautions"} == set(read.ids)
+    assert {"answer", "views", "heat", "parts", "basis", "cautions"} <= set(read.ids)
+    assert not {"trials", "chill", "place", "mishap", "sweep"} & set(read.ids)  # no such study was made
+    assert len(read.ids) == len(set(read.ids))
 
 
 def test_the_page_needs_nothing_else(page: Path, read: Reader) -> None:
     for address in read.addresses:
         assert address.startswith("data:image/png;base64,") or address.removeprefix("#") in read.ids
-    text = re.sub(r'"data:[^"]*"', "", page.read_text("utf-8"))
-    assert not re.search(r"(https?:)?//|@import|url\(", text)
+    text = re.sub(r'"data[^"]*"|:"[A-Za-z0-9+/=]*"', "", page.read_text("utf-8"))
+    assert not re.search(r"https?:|@import|url\(|\bfetch\(|XMLHttpRequest|import\(", text.replace(SVG_NAME, ""))
+    assert "default-src 'none'" in text
     assert page.stat().st_size < SIX_MB
 
 
 def test_text_of_the_case_is_never_markup(page: Path, read: Reader) -> None:
-    assert "<script" not in page.read_text("utf-8")
+    assert "<script>alert" not in page.read_text("utf-8")
     assert "Box <script>alert(1)</script>" in "".join(read.texts)
 
 
 def test_pictures_tell_what_they_show(read: Reader) -> None:
-    assert len(read.alternatives) >= 9  # maps, curves, and two for each of three options
+    assert len(read.alternatives) == 2  # for readers without script: maps, curves of the tightest part
     assert all(read.alternatives)
 
 
@@ -144,39 +146,3 @@ def test_the_answer_when_nothing_passes() -> None:
 
 def test_unknown_must_haves_do_not_pass() -> None:
     assert answer([_row("a", meets_all=None)])[0].startswith("None of")
-
-
-def test_the_tightest_parts_come_first() -> None:
-    rows = [_row("a"), _row("b", worst_part="link", worst_margin_k=-1.0), _row("c", worst_part=None)]
-    assert tightest_parts(rows) == ["link", "chip"]
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("width", [390, 1200])
-def test_a_browser_shows_it(page: Path, tmp_path: Path, width: int) -> None:
-    """In a real browser every picture loads and the page itself does not scroll sideways."""
-    browser = shutil.which("chromium")
-    if browser is None:
-        pytest.skip("chromium is not installed")
-    frame = tmp_path / "frame.html"
-    frame.write_text(
-        f'<iframe id="f" src="{page.as_uri()}" style="width:{width}px;height:2000px;border:0"></iframe><script>'
-        "onload = () => { const d = document.getElementById('f').contentDocument;"
-        "const bad = [...d.images].filter(i => !i.naturalWidth).length;"
-        "document.title = `wide ${d.documentElement.scrollWidth} broken ${bad} of ${d.images.length}`; }</script>"
-    )
-    done = subprocess.run(
-        [
-            browser, "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-            "--disable-background-networking", "--disable-component-update", "--disable-sync",
-            "--allow-file-access-from-files", f"--user-data-dir={tmp_path / 'profile'}", "--dump-dom",
-            "--window-size=1300,2100", frame.as_uri(),
-        ],
-        capture_output=True, text=True, timeout=120, check=True,
-    )  # fmt: skip
-    told = re.search(r"<title>wide (\d+) broken (\d+) of (\d+)</title>", done.stdout)
-    assert told, done.stdout[:500]
-    wide, broken, pictures = map(int, told.groups())
-    assert wide <= width
-    assert broken == 0
-    assert pictures >= 9

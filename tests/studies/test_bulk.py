@@ -122,6 +122,14 @@ def test_they_are_judged(tmp_path):
     assert musts["light"]["unit"] == "g"
 
 
+@pytest.mark.parametrize(("duration", "met"), [("20 s", False), ("5 s", None)])
+def test_a_warm_up_that_the_run_does_not_reach_fails_only_where_it_had_the_time(tmp_path, duration, met):
+    more = '[must_have.soon]\nof = "warm-up"\nat_most = "10 s"\n'
+    case = Case.from_text(more + BOX).with_changes({"run.duration": duration})
+    musts = {must["name"]: must for must in run(case, tmp_path).summary["must_haves"]}
+    assert musts["soon"]["met"] is met
+
+
 def test_a_probe_may_have_to_stay_cool(tmp_path):
     more = '[probe.rim]\non = "sheet.board"\nat = "5, 5 mm"\n[must_have.rim]\nof = "probe.rim"\nat_most = "10 degC"\n'
     musts = {must["name"]: must for must in run(Case.from_text(more + BOX), tmp_path).summary["must_haves"]}

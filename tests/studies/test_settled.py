@@ -19,7 +19,8 @@ VARIANTS = [
     BASE,
     BASE.with_changes({"airway.main.inlet": "10 degC"}),
     BASE.with_changes({"part.chip.watts": "1 W"}),  # the fan goes to its least speed
-    BASE.with_changes({"sheet.board.conductivity": "40 W/mK"}),  # another sheet: built anew
+    BASE.with_changes({"sheet.board.conductivity": "40 W/mK"}),  # another sheet of the same shape
+    BASE.with_changes({"run.cell": "8 mm"}),  # another grid: built anew
     BASE.with_changes({"part.chip.watts": "9 W"}),  # and to its greatest
     BASE,
 ]
@@ -31,7 +32,7 @@ def test_one_after_another_or_alone():
         found, alone = settler.settle(case), solve_steady(build(case), 300.0)
         np.testing.assert_allclose(found.steady.temperature, alone.temperature, atol=1e-4)
         assert found.speeds == pytest.approx(alone.speeds, abs=1e-5)
-    assert settler.built == 3  # the box, the one with the other sheet, the box again
+    assert settler.built == 3  # the box, the one with the other grid, the box again
     assert settler.factorisations < len(VARIANTS)
 
 

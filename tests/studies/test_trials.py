@@ -8,12 +8,13 @@ import pytest
 sys.path.append(str(Path(__file__).parent))  # for the boxes
 from trade_boxes import trade_box
 
+from thermsim.case.deciding import Decide
 from thermsim.studies.compare import option_cases
 from thermsim.studies.comparison import settle_design
 from thermsim.studies.decide_roles import BASE, roles
 from thermsim.studies.decide_sensors import sensors_compared
 from thermsim.studies.run import run
-from thermsim.studies.trials import HELD, LIQUID_IS_WORSE, NOT_RESOLVABLE, first_to_run, share, trials
+from thermsim.studies.trials import HELD, LIQUID_IS_WORSE, NOT_RESOLVABLE, first_to_run, is_trap, share, trials
 
 
 def trials_of(case):
@@ -66,6 +67,16 @@ def test_a_governor_that_holds_one_sensor_may_cook_another_part():
     free = trials_of(trade_box())["bigger sink"]
     assert not free["trap"]
     assert free["live"]["hotter"] == []
+
+
+def test_a_trap_is_quieter_and_hides_a_hotter_part():
+    def live(quieter, hotter):
+        return {"noise": {"now_dba": 25.0, "trial_dba": 25.0 - quieter}, "hotter": [{"part": "p", "by_k": hotter}]}
+
+    assert is_trap(live(3.0, 2.0), Decide())
+    assert not is_trap(live(-3.0, 2.0), Decide())  # louder and hotter is plain to hear
+    assert not is_trap(live(3.0, 0.8), Decide())  # within what a comparison of two temperatures can tell
+    assert not is_trap(live(3.0, 2.0) | {"noise": None}, Decide())
 
 
 def test_paste_and_fans_may_bring_most_of_it_or_little():

@@ -16,7 +16,8 @@ from thermsim.case.schema import Spec
 from thermsim.case.validate import as_plain
 
 APPLIED = "applied"  # the table of a resolved case that tells what was applied
-BESIDE_THE_RUN = ("option", "decide", "chill", "place", "keep_out", "screw")  # what a run does not depend on
+BESIDE_THE_RUN = ("option", "decide", "chill", "place", "keep_out", "screw", "uncertain")  # no run depends on them
+STUDY_SETTINGS = ("chill", "place")  # of single studies; a flag of theirs makes no other case
 
 
 @dataclass(frozen=True)
@@ -108,8 +109,12 @@ class Case:
         return hashlib.sha256(text.encode()).hexdigest()
 
     def digest(self) -> str:
-        """SHA-256 (hex) of all that the file says, with the changes: what a study of several options depends on."""
-        text = json.dumps([self._source.raw, self._changes], sort_keys=True, ensure_ascii=False, default=str)
+        """SHA-256 (hex) of all that the file says, with the changes: what a study of several options depends on.
+
+        Changes of a study's own settings, such as `chill.low`, do not count: they make no other case.
+        """
+        changes = [change for change in self._changes if change[0].split(".")[0] not in STUDY_SETTINGS]
+        text = json.dumps([self._source.raw, changes], sort_keys=True, ensure_ascii=False, default=str)
         return hashlib.sha256(text.encode()).hexdigest()
 
 

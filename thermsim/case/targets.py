@@ -107,6 +107,8 @@ def _target(spec: Spec, path: tuple[str, ...]) -> Target:
         raise ValueError(f"{dotted(path)} is not stated in this case")
     how = reader_of(path)
     dimension = "temperature" if path[0] == "airway" and path[-1] == "inlet" else how.get("dimension")
+    if path[0] == "part" and path[2:3] == ("watts",):  # in one state
+        dimension = "power"
     emissivities = path[0] == "radiation" and path[-1] == "emissivity"
     flow_curve = how.get("dimensions") == ("flow", "pressure")
     by_state = isinstance(value, dict) and bool(value) and path[-1] == "watts"

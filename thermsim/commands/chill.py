@@ -30,7 +30,7 @@ def command(
     "temperature_degc,humidity_percent", or a dew point.
     """
     given = {"airway": airway, "low": low, "high": high, "steps": steps}
-    settings = [(f"chill.{key}", value) for key, value in given.items() if value is not None]
+    settings = {f"chill.{key}": value for key, value in given.items() if value is not None}
     case = read_case(case_path, option, changes).with_changes(settings)
     from thermsim.case.names import slug
     from thermsim.report.chill_figures import save_chill

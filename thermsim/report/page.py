@@ -12,11 +12,13 @@ from typing import Any
 from thermsim.case.case import Case
 from thermsim.report.page_content import page_content
 from thermsim.report.style import plain
-from thermsim.report.text import minutes, number
+from thermsim.report.text import minutes, number, unit
+from thermsim.solve.engine import Engine
 from thermsim.store.result import Result, read_result
 from thermsim.studies.compare import is_finished, option_cases, option_folder
 from thermsim.studies.stored import stored
 
+ENGINES: tuple[Engine, ...] = ("reduced", "full")
 SCRIPTS = ("core.js", "chart.js", "heatmap.js", "views.js", "placement.js", "start.js")
 Facts = dict[str, Any]
 
@@ -37,7 +39,11 @@ def write_case_page(case: Case, folder: str | Path) -> Path | None:
     None, and no page, where no option is finished.
     """
     places = {name: (one, option_folder(folder, name)) for name, one in option_cases(case).items()}
-    results = {name: read_result(place) for name, (one, place) in places.items() if is_finished(one, place)}
+    results = {
+        name: read_result(place)
+        for name, (one, place) in places.items()
+        if any(is_finished(one, place, engine) for engine in ENGINES)
+    }
     if not results:
         return None
     return write_page(Path(folder) / "page.html", case.title, results, stored(folder, case))
@@ -52,7 +58,7 @@ def page_text(title: str, results: Mapping[str, Result], studies: Mapping[str, F
         lstrip_blocks=True,
     )  # fmt: skip
     environment.policies["json.dumps_kwargs"] = {"ensure_ascii": False, "separators": (",", ":")}
-    environment.filters.update(number=signed, minutes=minutes, plain=plain, share=share)
+    environment.filters.update(number=signed, minutes=minutes, plain=plain, share=share, unit=unit)
     script = "\n".join(_template_file(name) for name in SCRIPTS)
     return environment.get_template("page.html").render(
         page_content(title, results, studies),

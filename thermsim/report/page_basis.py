@@ -15,7 +15,7 @@ Facts = dict[str, Any]
 
 
 def basis(results: Mapping[str, Result]) -> list[Facts]:
-    """Rows of what, says, range, source, where, and options (empty: all), in the order of the list of relations.
+    """Rows of what, as, says, range, source, where, and options (empty: all), in the order of the list of relations.
 
     A correlation that the list does not know is told by its name alone.
     """
@@ -30,10 +30,10 @@ def basis(results: Mapping[str, Result]) -> list[Facts]:
     rows = []
     for (where, name, regime), options in used.items():
         found = known["used"].get(relation_name(name), {"says": name, "range": "not listed", "source": "not listed"})
-        rows.append(found | {"what": plain(where), "regime": regime, "options": _some(options, results)})
+        rows.append(found | {"what": plain(where), "as": f"{name}; {regime}" if regime else name, "options": _some(options, results)})
     for law, found in known["law"].items():
         if law in laws:
-            rows.append(found | {"what": found["title"], "regime": "", "options": _some(laws[law], results)})
+            rows.append(found | {"what": found["title"], "as": "", "options": _some(laws[law], results)})
     return rows
 
 

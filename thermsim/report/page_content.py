@@ -10,7 +10,11 @@ from thermsim.report.curves import compare_curves
 from thermsim.report.figures import apart, image, sheets_worth_comparing
 from thermsim.report.maps import compare_maps
 from thermsim.report.page_basis import basis
+from thermsim.report.page_chill import chill_charts
+from thermsim.report.page_mishap import mishap_charts, mishap_rows
 from thermsim.report.page_options import heat_table, in_groups, limits_of, option_lines
+from thermsim.report.page_place import number_of, place_data
+from thermsim.report.page_sweep import sweep_charts, sweep_content
 from thermsim.report.page_trials import share_tables
 from thermsim.report.page_views import views_data
 from thermsim.report.rows import Row, answer, option_row
@@ -25,9 +29,11 @@ Facts = dict[str, Any]
 STATIC_DPI = 75  # of the pictures shown where no script runs
 COLOURS = 64
 SECTIONS = {
-    "answer": "The answer", "trials": "Cheap steps", "views": "Maps and warm-up", "heat": "Where the heat goes",
-    "parts": "Every part", "basis": "What it rests on", "cautions": "Cautions",
+    "answer": "The answer", "trials": "Cheap steps", "views": "Maps and warm-up", "chill": "Chilled air alone",
+    "place": "Where the plate goes", "mishap": "When things fail", "sweep": "How sure it is",
+    "heat": "Where the heat goes", "parts": "Every part", "basis": "What it rests on", "cautions": "Cautions",
 }  # fmt: skip
+NEEDS = {"trials": "compare", "chill": "chill", "place": "place", "mishap": "mishap", "sweep": "sweep"}
 
 
 def page_content(title: str, results: Mapping[str, Result], studies: Mapping[str, Facts]) -> Facts:
@@ -60,16 +66,45 @@ def page_content(title: str, results: Mapping[str, Result], studies: Mapping[str
         "unknowns": max(summary["solution"]["unknowns"] for summary in summaries.values()),
         "static": static_figures(results, rows),
         "sections": _sections(studies),
-        "data": {"colours": colours(), "views": views_data(results, shown, {line["option"]: in_short(line) for line in lines})},
+        **_study_contents(studies),
+        "data": {
+            "colours": colours(),
+            **_study_data(studies),
+            "views": views_data(results, shown, {line["option"]: in_short(line) for line in lines}),
+        },
     }
 
 
 def _sections(studies: Mapping[str, Facts]) -> dict[str, str]:
     """Anchors and titles of the sections there are, in order."""
-    there = dict(SECTIONS)
-    if "compare" not in studies:
-        del there["trials"]
-    return there
+    return {anchor: name for anchor, name in SECTIONS.items() if NEEDS.get(anchor) in (None, *studies)}
+
+
+def _study_contents(studies: Mapping[str, Facts]) -> Facts:
+    """What the templates of the studies' sections write out."""
+    found: Facts = {}
+    if "chill" in studies:
+        found["chill"] = studies["chill"]
+    if "place" in studies:
+        place = studies["place"]
+        leaders = [one | {"number": number_of(place, one)} for one in place["leaders"]]
+        rotations = sorted({one["rotation_deg"] for one in place["positions"]})
+        found["place"] = place | {"leaders": leaders, "rotations": rotations}
+    if "mishap" in studies:
+        found["mishap"] = {"answer": studies["mishap"]["answer"], "rows": mishap_rows(studies["mishap"])}
+    if "sweep" in studies:
+        found["sweep"] = sweep_content(studies["sweep"])
+    return found
+
+
+def _study_data(studies: Mapping[str, Facts]) -> Facts:
+    """What the script draws of the studies."""
+    makers = {"chill": chill_charts, "mishap": mishap_charts, "sweep": sweep_charts}
+    charts: Facts = {}
+    for study, make in makers.items():
+        if study in studies:
+            charts |= make(studies[study])
+    return {"charts": charts} | ({"place": place_data(studies["place"])} if "place" in studies else {})
 
 
 def _first_shown(lines: Sequence[Facts]) -> list[str]:

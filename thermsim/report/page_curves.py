@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from math import inf
 from typing import Any
 
 import numpy as np
@@ -50,10 +51,10 @@ def control_charts(result: Result) -> list[Chart]:
 
 
 def part_charts(results: Mapping[str, Result]) -> dict[str, Chart]:
-    """One part under all options: the hottest of each family of like parts; mishaps apart from options."""
+    """One part under all options: the hottest of each family of like parts, the tightest first; mishaps apart."""
     told = {}
     for kind, group in apart(results).items():
-        for part in hottest_of_families(group):
+        for part in sorted(hottest_of_families(group), key=lambda name: _least_margin(group, name)):
             having = {name: result for name, result in group.items() if part in result.curves.get("parts", {})}
             lines = [line(name, result.part(part), line_style(k)) for k, (name, result) in enumerate(having.items())]
             limit = next(iter(having.values())).case.spec.part[part].limit
@@ -63,6 +64,12 @@ def part_charts(results: Mapping[str, Result]) -> dict[str, Chart]:
                 "levels": [] if limit is None else [{"y": limit, "text": f"limit {limit:g} °C", "colour": ALARM}],
             }  # fmt: skip
     return told
+
+
+def _least_margin(group: Mapping[str, Result], part: str) -> float:
+    """What is left to a part's limit, K, under the option that leaves it least; infinite without a limit."""
+    told = [result.summary["parts"][part]["margin_k"] for result in group.values() if part in result.summary["parts"]]
+    return min((margin for margin in told if margin is not None), default=inf)
 
 
 def chart(x_label: str, y_label: str, lines: Sequence[Chart]) -> Chart:

@@ -69,7 +69,7 @@ def packed(field: SheetField, fineness: Fineness, low: float) -> dict[str, Any]:
         "y_mm": rounded(1e3 * told.y_edges, 3),
         "time_s": rounded(told.time[chosen], 1),
         "low_degc": low,
-        "data": b64encode(zlib.compress(halves, 9)).decode("ascii"),
+        "data": b64encode(zlib.compress(halves, 6)).decode("ascii"),
     }
 
 

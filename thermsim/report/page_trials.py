@@ -15,7 +15,7 @@ def share_tables(compare: Facts) -> list[Facts]:
     trials = compare["trials"]
     against = list(dict.fromkeys(trial["against"] for trial in trials))
     ranked = [one["option"] for one in (compare["decision"] or {"ranking": []})["ranking"] if one["passes"]]
-    against.sort(key=lambda name: (ranked.index(name) if name in ranked else len(ranked)))
+    against.sort(key=lambda name: ranked.index(name) if name in ranked else len(ranked))
     return [_table(name, [trial for trial in trials if trial["against"] == name]) for name in against]
 
 

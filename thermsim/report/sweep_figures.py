@@ -95,7 +95,7 @@ def samples_figure(facts: Table) -> Figure:
     """Spread of each output that has a limit over all samples, those most often broken first."""
     samples = facts["samples"]
     judged = {name: one for name, one in samples["outputs"].items() if one["limit"] is not None}
-    order = sorted(judged, key=lambda name: judged[name]["pass_probability"])[:MOST_SPREADS]
+    order = sorted(judged, key=lambda name: (judged[name]["pass_probability"], _room(judged[name])))[:MOST_SPREADS]
     broken = sum(judged[name]["pass_probability"] < 1 for name in order)
     order = order[: max(broken, ENOUGH_SPREADS)] or list(samples["outputs"])[:ENOUGH_SPREADS]
     columns = min(4, len(order))
@@ -114,6 +114,11 @@ def samples_figure(facts: Table) -> Figure:
     figure.text(0.01, 0.99, "How sure it is", va="top", fontsize=11, fontweight="bold", color=INK)
     figure.text(0.01, 0.99 - 0.24 / figure.get_figheight(), note, va="top", fontsize=8.5, color=NOTE)
     return figure
+
+
+def _room(one: Table) -> float:
+    """How many standard deviations the middle is from the limit."""
+    return abs(one["limit"] - one["p50"]) / max(one["sd"], 1e-9)
 
 
 def _spread(axes: Axes, name: str, one: Table) -> None:

@@ -27,6 +27,7 @@ ACCEPTABLE = 1e-4  # K, where rounding or a kink keeps the corrections from fall
 LONGEST = 1e3  # K, of one correction: laws are asked for no absurd temperatures on the way
 RUNAWAY = 1e5  # K, a correction that only a nearly singular matrix gives, if it comes again and again
 WARM = 10.0  # K
+LEAST_DAMPING, RECOVERY = 0.1, 1.25  # a correction is taken in half when it grew, in more again while they shrink
 STRIKES = 3  # such corrections in a row
 MOST_ITERATIONS = 200
 ROUNDS = 30  # through all governors, when there are several
@@ -97,15 +98,16 @@ class SteadySolver:
                 last = size
                 continue
             plainly = plain is None and plainly  # once they do not shrink, no more of them
+            if plain:
+                last = np.inf
             strikes = strikes + 1 if size > RUNAWAY else 0
             if strikes == STRIKES:
                 raise NoPath(model.name_of(int(np.abs(step).argmax())))
-            if size > last:
-                damping = max(damping / 2, 0.1)
+            damping = max(damping / 2, LEAST_DAMPING) if size > last else min(RECOVERY * damping, 1.0)
             self.temperature = self.temperature + damping * min(1.0, LONGEST / max(size, SETTLED)) * step
             if size < SETTLED:
                 return inputs
-            last = size
+            last = np.inf if plain else size  # the first full correction may well be larger than a plain one
         if last < ACCEPTABLE:
             return inputs
         raise SolveFailed(f"the steady state did not settle: the last correction was {last:.3g} K")

@@ -20,8 +20,8 @@ from thermsim.studies.decide_roles import BASE, named, roles
 from thermsim.studies.frozen import frozen, is_governed
 from thermsim.studies.kept import Kept
 from thermsim.studies.noise import quiet_limit
-from thermsim.studies.run import write_json
 from thermsim.studies.settled import Settler
+from thermsim.studies.stored import store
 from thermsim.studies.weather import Weather, read_weather
 
 Progress = Callable[[float, float], None]
@@ -44,7 +44,7 @@ def chill(case: Case, folder: str | Path, weather: str | Path | None = None, pro
     low, high = _ends(case)
     hours = None if weather is None else read_weather(weather)
     inlets = inlets_swept(case, low, high)
-    liquids = _liquid_options(case)
+    liquids, left_out = _liquid_options(case)
     folder = Path(folder)
     total = 1 + len(inlets) * (2 if is_governed(case) else 1) + len(liquids) + AFTER_SWEEP
     count = 0
@@ -57,7 +57,8 @@ def chill(case: Case, folder: str | Path, weather: str | Path | None = None, pro
 
     with Kept(folder / "chill.kept.jsonl") as kept:
         facts = _study(case, airway, inlets, liquids, hours, Bench(kept, step, Settler()))
-    write_json(folder / "chill.json", facts)
+    facts["warnings"] += left_out
+    store(folder, case, facts)
     return facts
 
 
@@ -168,8 +169,16 @@ def _wrong(case: Case, key: str, message: str) -> CaseError:
     return CaseError([Problem(str(case.path or "case"), None, f"chill.{key}", message)])
 
 
-def _liquid_options(case: Case) -> dict[str, Case]:
-    """Options with a loop and no mishap, other than the one at hand and mere conditions of others."""
-    cases = {BASE: case.with_option(None), **{name: case.with_option(name) for name in case.options}}
+def _liquid_options(case: Case) -> tuple[dict[str, Case], list[str]]:
+    """Options with a loop and no mishap, other than the one at hand and mere conditions of others; what is left out.
+
+    An option that lacks what a change of the case is about cannot be set beside it.
+    """
+    cases, left_out = {BASE: case.with_option(None)}, []
+    for name in case.options:
+        try:
+            cases[name] = case.with_option(name)
+        except CaseError as error:
+            left_out.append(f"option {name} is left out: {error}")
     names = named(roles(cases), "liquid", "other")
-    return {name: cases[name] for name in names if cases[name].spec.loop and name != case.option}
+    return {name: cases[name] for name in names if cases[name].spec.loop and name != case.option}, left_out

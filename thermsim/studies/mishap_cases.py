@@ -19,11 +19,11 @@ UNITS = {"watts": "W", "flux": "W/m2", "density": "W/m3"}
 
 
 def calm_case(case: Case, at: float | None) -> Case:
-    """The case without the mishap; duties held as at a time (s; default: the middle of the first stretch without a
-    jump), its own mishaps under way from the start and for good.
+    """The case without the mishap; duties held as at a time (s; default: the end of the run), its own mishaps under
+    way from the start and for good.
     """
     tables = deepcopy(case.resolved())
-    moment = _calm_moment(case) if at is None else at
+    moment = at or case.spec.run.duration
     for duty in case.spec.duty.values():
         value = value_of(duty, moment)
         if duty.of == "state":
@@ -82,9 +82,3 @@ def _watts(part: Part, factor: float) -> str | dict[str, str]:
         return {state: f"{watts * factor:.12g} W" for state, watts in part.watts.items()}
     return f"{part.watts * factor:.12g} W"
 
-
-def _calm_moment(case: Case) -> float:
-    jumps = [0.0]
-    for mishap in case.spec.mishap.values():
-        jumps += [mishap.at] if mishap.at > 0 else []
-    return min((time for time in jumps if time > 0), default=case.spec.run.duration) / 2

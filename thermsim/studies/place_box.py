@@ -6,6 +6,7 @@ The box's own laws (radiation, natural films) are taken at one state; `refine` t
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 
@@ -104,14 +105,20 @@ class BoxSide:
 
     def _tile(self, sheet: str) -> list[tuple[Rectangle, Port]]:
         cells = self.model.site.sheets[sheet]
-        x0, x1, y0, y1 = cells.x[0], cells.x[-1], cells.y[0], cells.y[-1]
-        xs = np.linspace(x0, x1, max(round((x1 - x0) / TILE), 1) + 1)
-        ys = np.linspace(y0, y1, max(round((y1 - y0) / TILE), 1) + 1)
         found = []
-        for front, back in zip(ys[:-1], ys[1:], strict=True):
-            for left, right in zip(xs[:-1], xs[1:], strict=True):
-                where = cells.inside((left, front), (right - left, back - front))
-                if where.any():
-                    area = Rectangle(float(left), float(front), float(right), float(back))
-                    found.append((area, Port.over(cells.node[where], cells.area[where])))
+        for area in tiles(Rectangle(*(float(at) for at in (cells.x[0], cells.y[0], cells.x[-1], cells.y[-1])))):
+            where = cells.inside(area[:2], (area.right - area.left, area.back - area.front))
+            if where.any():
+                found.append((area, Port.over(cells.node[where], cells.area[where])))
         return found
+
+
+def tiles(area: Rectangle) -> list[Rectangle]:
+    """A rectangle in equal pieces of about `TILE`."""
+    xs = np.linspace(area.left, area.right, max(round((area.right - area.left) / TILE), 1) + 1)
+    ys = np.linspace(area.front, area.back, max(round((area.back - area.front) / TILE), 1) + 1)
+    return [
+        Rectangle(float(left), float(front), float(right), float(back))
+        for left, right in pairwise(xs)
+        for front, back in pairwise(ys)
+    ]

@@ -26,7 +26,7 @@ class Exactly:
         self.search = search
         self.kept = kept
         self.done = done
-        self._tables = search.case.resolved()
+        self._tables = search.tables()
 
     def laid(self, plates: Sequence[Laid], arrangement: str = "series") -> Facts:
         """The state with plates laid so."""

@@ -100,7 +100,7 @@ def _spiral(size: Pair, passes: int, pitch: float) -> Layout:
     if count < 2:
         raise NoRoom(f"a spiral needs room for two tracks side by side; {passes} passes leave none")
     # the way in goes on until it is beside the end of the way out, and there turns back
-    (u0, v0), (u1, v1) = inner[count - 2], inner[count - 1]
+    (_, v0), (u1, v1) = inner[count - 2], inner[count - 1]
     end = outer[count - 1]
     turn = (end[0], v1) if v0 == v1 else (u1, end[1])
     path = [*inner[: count - 1], turn, *outer[:count][::-1]]

@@ -7,10 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from thermsim.case.geometry import Rectangle
 from thermsim.case.schema import Spec
 from thermsim.model.arrays import Floats
-from thermsim.studies.place_box import TILE, BoxSide
+from thermsim.studies.place_box import BoxSide, tiles
 from thermsim.studies.place_loop import LoopSide
 from thermsim.studies.place_rules import Verdict
 from thermsim.studies.settled import Settled
@@ -69,7 +68,7 @@ def links_of(verdict: Verdict, plate: str, box: BoxSide, loop: LoopSide, faces: 
         found.append((box.over_part(contact.part), loop.over(plate, own), 1 / resistance))
     whole = spot.outline
     for face in faces:
-        for area in _tiles(whole) if face.fine else [whole]:
+        for area in tiles(whole) if face.fine else [whole]:
             on_plate = loop.over(plate, spot.own_rectangle(area))
             if face.address.startswith("airway."):
                 found.append(
@@ -105,12 +104,3 @@ def padded(lists: Sequence[Sequence[Link]], most: int | None = None) -> Links:
             box[n, k], loop[n, k], conductance[n, k] = at_box, at_loop, value
     return Links(box, loop, conductance)
 
-
-def _tiles(area: Rectangle) -> list[Rectangle]:
-    xs = np.linspace(area.left, area.right, max(round((area.right - area.left) / TILE), 1) + 1)
-    ys = np.linspace(area.front, area.back, max(round((area.back - area.front) / TILE), 1) + 1)
-    return [
-        Rectangle(float(a), float(c), float(b), float(d))
-        for a, b in zip(xs[:-1], xs[1:], strict=True)
-        for c, d in zip(ys[:-1], ys[1:], strict=True)
-    ]

@@ -77,7 +77,8 @@ class LoopSide:
 
 def _overlap(edges: Floats, low: float, high: float) -> Floats:
     """How much of each cell lies between two places, m."""
-    return np.clip(np.minimum(edges[1:], high) - np.maximum(edges[:-1], low), 0.0, None)
+    found: Floats = np.clip(np.minimum(edges[1:], high) - np.maximum(edges[:-1], low), 0.0, None)
+    return found
 
 
 class FlowOf:

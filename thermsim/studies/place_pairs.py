@@ -1,4 +1,4 @@
-"""Every pair of spots of two plates: the systems of both, and what each plate does to the other through box and loop."""
+"""Every pair of spots of two plates: both systems, and what each plate does to the other through box and loop."""
 
 from __future__ import annotations
 

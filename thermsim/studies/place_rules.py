@@ -189,18 +189,18 @@ def seats_of(spec: Spec, on: str, plates: tuple[str, ...]) -> list[Seat]:
 
 
 def _crown(spec: Spec, part: str, plates: tuple[str, ...]) -> str:
+    """What stands on a part already: a sink, block, heat pipe, or a plate that is not moved about."""
     address = f"part.{part}"
     for name, sink in spec.sink.items():
         if sink.on == address:
             return f"sink {name}"
-    for table in (*spec.joint.values(), *spec.heat_pipe.values()):
-        for one, other in (table.between, table.between[::-1]):
-            kind = other.split(".")[0]
-            if one == address and kind in ("sink", "block", "plate") and other not in plates:
-                return other.replace(".", " ")
     for name, pipe in spec.heat_pipe.items():
         if address in pipe.between:
             return f"heat pipe {name}"
+    for joint in spec.joint.values():
+        for one, other in (joint.between, joint.between[::-1]):
+            if one == address and other.startswith(("sink.", "block.", "plate.")) and other not in plates:
+                return str(other.replace(".", " "))
     return ""
 
 

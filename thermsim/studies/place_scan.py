@@ -80,8 +80,8 @@ def _settle(links: Links, share: Floats, plate: str, box: BoxSide, loops: Betwee
     taken = np.einsum("nk,nkp->np", heat, links.box)
     put = np.einsum("nk,nkp->np", heat, links.loop)
     ports = box.bare - taken @ box.response.T
-    mean = sum(part * _plate_mean(loop, plate, put) for loop, part in parts)
-    return ports[:, : len(box.parts)], np.asarray(mean), taken, put
+    mean = np.sum([part * _plate_mean(loop, plate, put) for loop, part in parts], axis=0)
+    return ports[:, : len(box.parts)], mean, taken, put
 
 
 def _solve(system: Floats, conductance: Floats, wanted: Floats) -> Floats:

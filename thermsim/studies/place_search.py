@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import sqrt
 
 import numpy as np
@@ -17,7 +17,8 @@ from thermsim.studies.place_rules import Verdict
 from thermsim.studies.place_scan import Between, Scan, limits_of, scan
 from thermsim.studies.place_setup import Candidate, Search
 from thermsim.studies.place_sides import box_tables, loop_tables
-from thermsim.studies.place_tables import Laid, case_of, hoses_about, laid_out
+from thermsim.studies.place_spot import Spot
+from thermsim.studies.place_tables import Laid, Raw, case_of, hoses_about, laid_out, lay
 
 MOST_PASSES = 4
 STEADY = 0.02  # K, change of the best margin by taking the laws anew at the best spot
@@ -42,7 +43,7 @@ class Found:
 
     def verdict(self, k: int) -> Verdict:
         """Of the k-th allowed spot."""
-        return self.verdicts[self.allowed[k]]
+        return self.verdicts[int(self.allowed[k])]
 
 
 @dataclass
@@ -53,17 +54,19 @@ class Screening:
     box: BoxSide = field(init=False)
     faces: list[Facing] = field(init=False)
     watts: dict[str, float] = field(init=False)
+    coolant_degc: float = field(init=False)
     passes: int = 0
 
     def __post_init__(self) -> None:
         search = self.search
-        self.tables = search.case.resolved()
+        self.tables = search.tables()
         self.faces = facings(search.now, search.first.plate)
         airways = {face.address.removeprefix("airway.") for face in self.faces if face.address.startswith("airway.")}
         sheets = {face.address for face in self.faces if not face.address.startswith("airway.")}
         names = [search.first.plate] + ([search.second.plate] if search.second else [])
         self.bare_case = case_of(box_tables(self.tables, names, search.loop))
         self.box = BoxSide(self.bare_case, sorted(airways), sorted(sheets))
+        self.coolant_degc = search.now.steady.conditions.loops[search.loop].temperature_degc
         total = float(self.box.inputs.watts.sum())
         self.watts = {f"plate.{search.first.plate}": total}
 
@@ -94,7 +97,8 @@ class Screening:
             self._heat(loops.low, found.into_loop[best])
 
     def _heat(self, loop: LoopSide, into: Floats) -> None:
-        """Watts by address that the loop takes, from its ports."""
+        """Watts by address that the loop takes, from its ports, and the coolant's temperature."""
+        self.coolant_degc = loop.coolant_degc
         self.watts = {f"plate.{name}": float(into[where].sum()) for name, (where, _) in loop.plates.items()}
         self.watts |= {address: float(into[k]) for address, k in loop.blocks.items()}
 
@@ -105,13 +109,16 @@ class Screening:
         spec = case_of(loop_tables(raw, search.loop, self._cell(MOST_CELLS))).spec
         hose = next((name for name in hoses_about(raw["loop"][search.loop]["path"], plate) if name), None)
         bend = search.plumbing.bend_k if search.plumbing else 0.0
-        degc = search.now.steady.conditions.loops[search.loop].temperature_degc
-        flow = FlowOf(spec, search.loop, plate, hose, bend, degc)
+        flow = FlowOf(spec, search.loop, plate, hose, bend, self.coolant_degc)
         found = np.array([flow.at(one.hose_length, sum(route.bends for route in one.hoses)) for one in some])
         return found[:, 0], found[:, 1]
 
-    def _laid(self, laid: Sequence[Laid], arrangement: str, *, hoses: bool = True) -> dict[str, object]:
-        return laid_out(self.tables, laid, arrangement, self.search.plumbing if hoses else None)
+    def _laid(self, laid: Sequence[Laid], arrangement: str, *, hoses: bool = True) -> Raw:
+        """Tables with the loop led so, its plates lying in their own frames."""
+        raw = laid_out(self.tables, laid, arrangement, self.search.plumbing if hoses else None)
+        for one in laid:
+            lay(raw["plate"][one.plate], replace(one, spot=Spot((0.0, 0.0), 0, one.spot.size)))
+        return raw
 
     def _cell(self, most: int) -> float:
         """Cell of the loop's plates, m: as in the case, but no more of them than `most`."""
@@ -162,8 +169,7 @@ class Screening:
         raw = self._laid(laid, arrangement)
         cell = self._cell(CELLS_OF_A_PAIR)
         spec = case_of(loop_tables(raw, search.loop, cell)).spec
-        degc = search.now.steady.conditions.loops[search.loop].temperature_degc
-        flow, _ = FlowOf(spec, search.loop, laid[0].plate, None, 0.0, degc).at(0.0, 0)
+        flow, _ = FlowOf(spec, search.loop, laid[0].plate, None, 0.0, self.coolant_degc).at(0.0, 0)
         total = sum(self.watts.values())
         watts = {f"plate.{one.plate}": total / 2 for one in laid}
         return LoopSide(raw, search.loop, flow, cell, watts)

@@ -17,7 +17,7 @@ from thermsim.studies.frozen import frozen, is_governed
 from thermsim.studies.place_layouts import Layout, NoRoom, Pair, drawn, layout
 from thermsim.studies.place_rules import Rules, Verdict, seats_of
 from thermsim.studies.place_spot import Spot, lattice
-from thermsim.studies.place_tables import SECOND, Plumbing, hoses_about
+from thermsim.studies.place_tables import NOT_OF_THE_STATE, SECOND, Plumbing, Raw, hoses_about
 from thermsim.studies.settled import Settled, Settler
 
 MOST_POSITIONS = 50_000
@@ -57,6 +57,10 @@ class Search:
     def spec(self) -> Spec:
         """Of the case that is searched."""
         return self.case.spec
+
+    def tables(self) -> Raw:
+        """The searched case as plain tables, without what may speak of joints that are made anew."""
+        return {kind: named for kind, named in self.case.resolved().items() if kind not in NOT_OF_THE_STATE}
 
     def spots(self, which: Candidate) -> list[Spot]:
         """Every position of a plate, lying along x, then along y."""

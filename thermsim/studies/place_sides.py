@@ -9,7 +9,6 @@ from typing import Any
 from thermsim.studies.place_tables import PLATE_ENDED, Raw, flat
 
 ENDED_ON = ("film", "edge", "source", "probe")  # tables that are `on` something
-NOT_OF_THE_STATE = ("mishap", "must_have", "probe", "uncertain", "governor")  # what one steady state does without
 LOOP_KINDS = ("case", "room", "run", "material", "plate", "hose", "pump", "radiator", "block", "reservoir")
 
 
@@ -29,8 +28,6 @@ def box_tables(tables: Mapping[str, Any], plates: Iterable[str], loop: str) -> R
     for kind in ENDED_ON:
         _drop(raw, kind, lambda table: table["on"] in gone)
     _drop(raw, "duty", lambda table: table["of"].rsplit(".", 1)[0] in gone)
-    for kind in NOT_OF_THE_STATE:
-        raw.pop(kind, None)
     return raw
 
 

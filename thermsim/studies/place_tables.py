@@ -16,6 +16,7 @@ from thermsim.studies.place_spot import Spot
 Raw = dict[str, Any]
 SECOND = "place second"  # the name of a copy of the plate
 LINK = "place link"  # the hose between two plates
+NOT_OF_THE_STATE = ("mishap", "must_have", "probe", "uncertain", "governor")  # what one steady state does without
 PLATE_ENDED = ("joint", "heat_pipe", "radiation")  # tables with `between`
 
 
@@ -57,7 +58,7 @@ def laid_out(tables: Mapping[str, Any], laid: Sequence[Laid], arrangement: str, 
         raw["plate"][SECOND] = deepcopy(first)
         _copy_mentions(raw, laid[0].plate)
     for one in laid:
-        _lay(raw["plate"][one.plate], one)
+        lay(raw["plate"][one.plate], one)
         _join(raw, one)
     names = [one.plate for one in laid]
     _lead_through(raw, names, arrangement)
@@ -84,7 +85,8 @@ def _copy_mentions(raw: Raw, plate: str) -> None:
                 raw[kind][f"{name} second"] = {**deepcopy(table), "between": between}
 
 
-def _lay(plate: Raw, one: Laid) -> None:
+def lay(plate: Raw, one: Laid) -> None:
+    """Move a plate's table to where it lies."""
     spot = one.spot
     plate["corner"], plate["size"] = metres(*spot.corner), metres(*spot.outline_size)
     paths = [[metres(*spot.to_plan(point)) for point in groove] for groove in one.layout.grooves]

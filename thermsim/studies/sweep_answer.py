@@ -10,6 +10,7 @@ from thermsim.case.lines import split_address
 Facts = dict[str, Any]
 TOLD = 3  # inputs named in a sentence
 LIKELY = 0.95
+SLIGHT = 0.05  # of the widest effect, that is not worth a word
 
 
 def answer_of_samples(facts: Facts) -> list[str]:
@@ -43,6 +44,7 @@ def _noise(tornado: Facts) -> list[str]:
 
 def _widest(tornado: Facts, output: str, unit: str) -> str:
     rows = sorted(tornado["rows"], key=lambda row: -width(row, output))[:TOLD]
+    rows = [row for row in rows if width(row, output) > SLIGHT * width(rows[0], output)]
     return ", then ".join(f"{plain(row['input'])} (±{width(row, output):.1f} {unit})" for row in rows)
 
 

@@ -24,7 +24,6 @@ from thermsim.studies.sampling import Draw
 from thermsim.studies.settled import Settler
 
 Facts = dict[str, Any]
-FLAGS = ("--of", "--from", "--to", "--steps")
 
 
 @dataclass(frozen=True)
@@ -63,6 +62,12 @@ def read_line(case: Case, address: str, start: str, stop: str, steps: int) -> Li
         found = targets(case.spec, address)
         if not found:
             raise ValueError(f'"{address}" is not there in this option')
+        if not start.strip().endswith("%"):  # watts by state: those of the run's own
+            state = case.spec.run.state
+            found = [
+                Target((*one.path, state), one.value[state], "power") if isinstance(one.value, dict) else one
+                for one in found
+            ]
     except ValueError as error:
         raise _wrong("--of", str(error)) from None
     if steps < 2:

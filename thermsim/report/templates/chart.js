@@ -21,7 +21,7 @@ function drawChart(box, chart, options = {}) {
     const [from, to] = [Math.max(band.from, xLow), Math.min(band.to, xHigh)].map(px);
     if (to <= from) continue;
     svg.append(drawn("rect", { x: from, y: frame.top, width: to - from, height: frame.bottom - frame.top, fill: band.colour, opacity: 0.25 }));
-    svg.append(drawn("text", { x: from + 4, y: frame.bottom - 6, class: "halo" }, band.text));
+    svg.append(drawn("text", { x: from + 4, y: frame.top + 13, class: "halo" }, band.text));
   }
   for (const line of chart.lines) svg.append(drawLine(line, px, py));
   for (const limit of chart.limits || []) {
@@ -153,7 +153,12 @@ function followPointer(box, svg, chart, { px, py, frame, width }) {
 
 /* charts that stand alone: <figure class="chart" data-chart="name"> */
 function drawStandingCharts() {
-  for (const box of document.querySelectorAll("[data-chart]")) drawWhenWide(box, () => drawChart(box, data.charts[box.dataset.chart]));
+  for (const box of document.querySelectorAll("[data-chart]")) {
+    const draw = () => drawChart(box, data.charts[box.dataset.chart]);
+    drawWhenWide(box, draw);
+    const choice = byId(box.dataset.choice);
+    if (choice) choice.addEventListener("change", () => { box.dataset.chart = choice.value; draw(); });
+  }
 }
 
 /* draw now and whenever the width changes */

@@ -68,8 +68,8 @@ class Plan {
     pen.setLineDash([]);
   }
 
-  /* white text with a dark rim about a place in mm; left out, and false, where it would touch another or the rim */
-  label(text, [x, y], size) {
+  /* text with a rim about a place in mm; left out, and false, where it would touch another or the rim */
+  label(text, [x, y], size, [ink, rim] = ["#fff", "rgba(0,0,0,.8)"]) {
     const { pen } = this;
     pen.font = `600 ${size}px system-ui, "Liberation Sans", sans-serif`;
     const half = pen.measureText(text).width / 2 + 1;
@@ -79,16 +79,16 @@ class Plan {
     this.labels.push(box);
     pen.textAlign = "center";
     pen.textBaseline = "middle";
-    this.text(text, this.px(x), this.py(y));
+    this.text(text, this.px(x), this.py(y), ink, rim);
     return true;
   }
 
-  text(text, x, y) {
+  text(text, x, y, ink, rim) {
     const { pen } = this;
     pen.lineWidth = 3;
     pen.lineJoin = "round";
-    pen.strokeStyle = "rgba(0,0,0,.8)";
-    pen.fillStyle = "#fff";
+    pen.strokeStyle = rim;
+    pen.fillStyle = ink;
     pen.strokeText(text, x, y);
     pen.fillText(text, x, y);
   }
@@ -178,7 +178,7 @@ class HeatMap {
       plan.pen.font = "700 13px system-ui, sans-serif";
       plan.pen.textAlign = "center";
       plan.pen.textBaseline = "middle";
-      plan.text("×", plan.px(this.hottest.x), plan.py(this.hottest.y));
+      plan.text("×", plan.px(this.hottest.x), plan.py(this.hottest.y), "#fff", "rgba(0,0,0,.8)");
     }
   }
 

@@ -104,6 +104,13 @@ class Placement {
       const covered = chosen.covered.includes(part.name);
       plan.box([px, py, px + w, py + d], { line: "#1d2730", halo: "rgba(255,255,255,.7)", width: covered ? 2.4 : 1 });
     }
+    const names = [...told.parts].sort((a, b) => b.size_mm[0] - a.size_mm[0]);
+    for (const { name, corner_mm: [px, py], size_mm: [w, d] } of names) {
+      const size = plan.width < 420 ? 9 : 11;
+      const line = (size / 2 + 2) / plan.zoom;
+      const colours = ["#1d2730", "rgba(255,255,255,.85)"];
+      plan.label(plainName(name), [px + w / 2, py + d + line], size, colours) || plan.label(plainName(name), [px + w / 2, py - line], size, colours);
+    }
     for (const keep of told.keep_outs) {
       const [[px, py], [w, d]] = [keep.corner_mm, keep.size_mm];
       plan.box([px, py, px + w, py + d], { line: "#a02814", halo: "#fff", dash: [3, 3], width: 1.6 });

@@ -1,0 +1,420 @@
+"""Chilled air alone: superposition, ASHRAE's dew points, and a small box whose hot part can be worked by hand."""
+
+import json
+import re
+
+import numpy as np
+import pytest
+from click.testing import CliRunner
+
+from thermsim.case import Case, CaseError, load_case
+from thermsim.cli import cli, main
+from thermsim.report.chill_figures import chill_figure
+from thermsim.report.chill_text import chill_text
+from thermsim.studies.chill import chill
+from thermsim.studies.chill_equivalent import highest_where
+
+ROOM_DEW = 13.864  # °C, of air at 25 °C and 50 %: ASHRAE Handbook, Fundamentals
+
+BOX = """
+[case]
+title = "bench box"
+[room]
+temperature = "25 degC"
+humidity = "50 %"
+noise_floor = "10 dB(A)"
+[run]
+duration = "20 min"
+cell = "10 mm"
+[sheet.board]
+corner = "0, 0 mm"
+size = "100 x 60 mm"
+thickness = "1.6 mm"
+conductivity = "20 W/mK"
+heat_density = "2e6 J/m3K"
+[part.chip]
+on = "sheet.board"
+centre = "50, 30 mm"
+size = "20 x 20 mm"
+watts = "10 W"
+limit = "60 degC"
+to_board = "50 K/W"
+heat_capacity = "5 J/K"
+[part.watcher]
+on = "sheet.board"
+centre = "80, 30 mm"
+size = "10 x 10 mm"
+watts = "0.5 W"
+limit = "90 degC"
+to_board = "5 K/W"
+heat_capacity = "2 J/K"
+[sink.chip]
+on = "part.chip"
+airway = "airway.main"
+resistance = "1 K/W"
+at_flow = "20 m3/h"
+exponent = 0.6
+heat_capacity = "20 J/K"
+[joint.paste]
+between = ["part.chip", "sink.chip"]
+resistance = "3 K/W"
+[fan.one]
+curve = ["0 m3/h, 30 Pa", "40 m3/h, 0 Pa"]
+noise = "30 dB(A)"
+[airway.main]
+corner = "0, 0 mm"
+size = "100 x 60 mm"
+height = "20 mm"
+fans = ["fan.one"]
+resistance = "0.02 Pa/(m3/h)2"
+draught = "1 m3/h"
+[film.top]
+on = "sheet.board"
+to = "airway.main"
+law = "scaled"
+h = "20 W/m2K"
+at_flow = "20 m3/h"
+exponent = 0.6
+"""
+LIQUID = """
+[option.liquid]
+remove = ["sink.chip", "joint.paste"]
+[option.liquid.add.block.chip]
+resistance = "0.5 K/W"
+volume = "10 mL"
+drop = "2 kPa"
+drop_at = "1 L/min"
+heat_capacity = "50 J/K"
+[option.liquid.add.joint.chip_block]
+between = ["part.chip", "block.chip"]
+resistance = "1 K/W"
+[option.liquid.add.pump.p]
+curve = ["0 L/min, 20 kPa", "2 L/min, 0 kPa"]
+[option.liquid.add.hose.h]
+length = "1 m"
+bore = "5 mm"
+[option.liquid.add.airway.r]
+flow = "30 m3/h"
+[option.liquid.add.radiator.r]
+airway = "airway.r"
+conductance = "5 W/K"
+at_flow = "30 m3/h"
+exponent = 0.5
+volume = "50 mL"
+drop = "1 kPa"
+drop_at = "1 L/min"
+[option.liquid.add.loop.m]
+pump = "pump.p"
+coolant = "water"
+path = ["hose.h", "block.chip", "radiator.r"]
+"""
+GOVERNOR = """
+[part.aside]
+centre = "50, 100 mm"
+size = "20 x 20 mm"
+watts = "0.7 W"
+limit = "90 degC"
+heat_capacity = "5 J/K"
+[film.aside]
+on = "part.aside"
+to = "airway.side"
+law = "scaled"
+h = "100 W/m2K"
+at_flow = "20 m3/h"
+exponent = 0.6
+[fan.two]
+curve = ["0 m3/h, 30 Pa", "40 m3/h, 0 Pa"]
+[airway.side]
+corner = "0, 80 mm"
+size = "100 x 40 mm"
+fans = ["fan.two"]
+resistance = "0.02 Pa/(m3/h)2"
+[governor.chip]
+sensor = "part.chip"
+drives = ["fan.one", "fan.two"]
+law = "hold"
+set_point = "70 degC"
+gain = "4 %/K"
+reset = "60 s"
+min_speed = "20 %"
+"""
+
+
+def study(tmp_path, *changes: str, more: str = "", **settings) -> dict:
+    return chill(Case.from_text(BOX + more, changes=changes), tmp_path, **settings)
+
+
+def test_a_box_cooled_by_its_stream_alone_follows_its_inlet(tmp_path):
+    # superposition: with no other way out than the stream every rise above the inlet stays, but that the
+    # stream's mass flow goes with its density, 7 % over the sweep, and its own warming is 2 K at most
+    facts = study(tmp_path)
+    inlets = np.array(facts["inlets_degc"])
+    for name, degc in facts["frozen"]["parts_degc"].items():
+        rise = np.array(degc) - inlets
+        assert np.ptp(rise) < 0.15, name
+    assert facts["governed"] is False
+    assert facts["live"] == facts["frozen"]
+    assert 25.0 in facts["inlets_degc"]
+    assert (inlets[0], inlets[-1]) == (5.0, 33.0)
+
+
+def test_the_room_s_dew_point_bounds_the_inlet(tmp_path):
+    facts = study(tmp_path)
+    assert facts["dew_point_degc"] == pytest.approx(ROOM_DEW, abs=0.002)
+    # the inlet itself is the coldest place, so it may be 2 (3) K above the dew point and no colder
+    assert facts["lowest_dry_inlet_degc"]["2"] == pytest.approx(ROOM_DEW + 2, abs=0.005)
+    assert facts["lowest_dry_inlet_degc"]["3"] == pytest.approx(ROOM_DEW + 3, abs=0.005)
+    assert facts["live"]["coldest_at"][0].startswith("airway.main")
+    assert facts["live"]["dew_margin_k"][0] == pytest.approx(5 - ROOM_DEW, abs=0.005)
+    assert facts["live"]["coldest_degc"][-1] == pytest.approx(25)  # then it is the room
+
+
+def test_bad_paste_is_not_helped_by_cold_air(tmp_path):
+    facts = study(tmp_path, "joint.paste.resistance=5 K/W")
+    # by hand: 10 W through 5 + 1 K/W is 60 K above air that may be no colder than 15.9 °C, against a limit of 60
+    assert facts["verdict"]["helps"] == "no"
+    assert facts["verdict"]["reason"] == "a joint"
+    assert facts["verdict"]["joint"]["joint"] == "paste"
+    assert facts["verdict"]["joint"]["drop_k"] == pytest.approx(5 * 9.2, abs=0.5)  # 0.8 of the 10 W go by the board
+    assert facts["answer"][0].startswith(
+        "Chilled air does not help here: even air of 15.9 °C, the coldest that stays dry"
+    )
+    assert "joint.paste, which no air reaches: mend that first" in facts["answer"][0]
+
+
+def test_good_paste_lets_cold_air_help(tmp_path):
+    facts = study(tmp_path)  # 10 W through 3 + 1 K/W: about 65 °C in the room, 56 at the coldest dry inlet
+    assert facts["verdict"]["helps"] == "yes"
+    assert facts["base"]["worst_margin_k"] < 0 < facts["coldest_dry"]["frozen"]["worst_margin_k"]
+    kept = facts["frozen"]["limits_kept_from_degc"]
+    assert np.interp(kept, facts["inlets_degc"], facts["frozen"]["parts_degc"]["chip"]) == pytest.approx(60, abs=1e-6)
+    assert facts["answer"][0].startswith("Chilled air helps: air of 15.9 °C")
+    assert f"every limit is kept from an inlet of {kept:.1f} °C down" in facts["answer"][0]
+
+
+def test_a_sink_too_small_is_not_enough_rather_than_hopeless(tmp_path):
+    facts = study(tmp_path, "joint.paste.resistance=0.2 K/W", "sink.chip.resistance=6 K/W")
+    assert facts["verdict"]["helps"] == "not enough"
+    assert facts["answer"][0].startswith("Chilled air alone is not enough")
+
+
+def test_a_wet_room_leaves_nothing_to_chill(tmp_path):
+    facts = study(tmp_path, "room.humidity=95 %")
+    assert facts["coldest_dry"] is None
+    assert facts["trial"] is None
+    assert "dry its air first" in facts["answer"][0]
+    assert "dry the room's air" in facts["answer"][-1]
+
+
+def test_a_drop_lost_in_the_uncertainty_is_no_help_and_no_trial(tmp_path):
+    # 9 K of cold make some 9 K less: not three times 4 K
+    facts = study(tmp_path, "decide.uncertainty=4 K")
+    assert facts["verdict"]["reason"] == "lost in the uncertainty"
+    assert facts["trial"] is None
+    assert facts["answer"][-1].startswith("No trial with chilled air would tell anything")
+
+
+def test_without_humidity_nothing_is_said_of_dew(tmp_path):
+    case = Case.from_text(BOX.replace('humidity = "50 %"\n', ""))
+    facts = chill(case, tmp_path)
+    assert facts["lowest_dry_inlet_degc"] == {"2": None, "3": None}
+    assert facts["coldest_dry"]["inlet_degc"] == 5.0
+    assert "room.humidity is missing: condensation is not judged" in facts["warnings"]
+
+
+def test_the_cheapest_trial_is_the_warmest_that_can_be_told(tmp_path):
+    facts = study(tmp_path)
+    trial = facts["trial"]
+    # one kelvin of inlet is one of the part, three times 0.5 K are needed: 25 - 1.5, to the half kelvin below
+    assert trial["inlet_degc"] in (23.0, 23.5)
+    assert 1.5 <= trial["expected"]["chip"]["drop_k"] < 2.1
+    assert trial["refuted_below_k"] == pytest.approx(trial["expected"]["chip"]["drop_k"] - 1.0)
+    assert trial["minutes"] % 5 == 0
+    assert "part chip" in trial["reads"]
+    assert "leave all speeds as they are" in trial["text"]
+
+
+def test_equivalent_inlet_of_the_liquid_option(tmp_path):
+    facts = study(tmp_path, "chill.low=-20 degC", more=LIQUID)
+    (option,) = facts["equivalents"]
+    still = option["frozen"]
+    for name, inlet in still["parts"].items():
+        if inlet is not None and name not in still["at_any_inlet"]:
+            reached = np.interp(inlet, facts["inlets_degc"], facts["frozen"]["parts_degc"][name])
+            assert reached == pytest.approx(option["parts_degc"][name], abs=1e-6)
+    assert still["parts"]["chip"] is not None
+    assert still["deciding_part"] == "chip"
+    assert still["all_parts_degc"] == min(still["parts"].values())
+    assert f"Cold air of {still['all_parts_degc']:.1f} °C does for every part what liquid does" in facts["answer"][1]
+    # where the sweep does not reach, that is said
+    short = study(tmp_path, "chill.low=24 degC", more=LIQUID)["equivalents"][0]
+    assert short["frozen"]["parts"]["chip"] is None
+    assert short["frozen"]["deciding_excess_k"] > 0
+
+
+def test_an_option_that_cannot_take_a_change_is_left_out_and_said(tmp_path):
+    facts = study(tmp_path, "joint.paste.resistance=1.5 K/W", more=LIQUID)
+    assert facts["equivalents"] == []
+    assert 'option liquid is left out: --set: joint.paste.resistance: unknown joint "paste"' in facts["warnings"]
+
+
+def test_a_liquid_option_below_the_dew_point_is_warned_of(tmp_path):
+    cold = '[option.cold]\nbase = "liquid"\nset = { "airway.r.inlet" = "8 degC" }\n'
+    facts = study(tmp_path, more=LIQUID + cold)
+    (warning,) = [text for text in facts["warnings"] if "dew point" in text]
+    assert warning.startswith("option cold: its coldest place, airway.r.inlet at 8.0 °C, is 5.9 K below")
+
+
+def test_a_governor_turns_cold_into_quiet(tmp_path):
+    facts = study(tmp_path, more=GOVERNOR)
+    inlets = np.array(facts["inlets_degc"])
+    room = inlets.tolist().index(25.0)
+    assert facts["governed"]
+    # frozen where it settles at the room's inlet: the two courses cross there
+    for name in ("chip", "watcher"):
+        assert facts["live"]["parts_degc"][name][room] == pytest.approx(
+            facts["frozen"]["parts_degc"][name][room], abs=1e-3
+        )
+    assert facts["live"]["parts_degc"]["chip"][room] == pytest.approx(70, abs=1e-3)
+    # the part aside breathes room air from a fan that slows down with the other: colder inlet, hotter part
+    assert facts["live"]["parts_degc"]["aside"][0] > facts["live"]["parts_degc"]["aside"][room] + 2
+    assert np.ptp(facts["frozen"]["parts_degc"]["aside"]) < 1e-3
+    assert np.all(np.diff(facts["live"]["speeds"]["fan.one"]) >= -1e-6)
+    assert np.ptp(facts["frozen"]["with_room_dba"]) < 1e-6
+    assert np.all(np.diff(facts["live"]["with_room_dba"]) >= -1e-6)
+    assert "With governor.chip live the same air takes the noise from" in facts["answer"][1]
+    assert "hotter than now: aside" in facts["answer"][1]
+    assert "take governor.chip off and hold fan.one at" in facts["trial"]["text"]
+
+
+def test_slow_or_loud_only_is_said(tmp_path):
+    must = '[must_have.quiet]\nof = "noise"\nat_most = "20 dB(A)"\n'
+    facts = study(tmp_path, "part.chip.limit=90 degC", more=must)
+    assert facts["verdict"] | {"drop_k": 0} == {
+        "helps": "no", "part": "chip", "drop_k": 0, "reason": "noise stays", "joint": None,
+    }  # fmt: skip
+    assert "colder air leaves the noise at 30.0 dB(A), where 20 are allowed" in facts["answer"][0]
+
+
+def test_weather_counts_the_hours(tmp_path):
+    path = tmp_path / "year.csv"
+    hours = [(25.0, 10.0)] * 5 + [(25.0, 15.0)] * 3 + [(25.0, 20.0)] * 2
+    path.write_text("dry_bulb_degc,dew_point_degc\n" + "".join(f"{t},{d}\n" for t, d in hours), encoding="utf-8")
+    facts = study(tmp_path, weather=path)
+    weather = facts["weather"]
+    assert weather["hours"] == 10
+    assert weather["hours_below"][0] == 10  # an inlet of 5 °C
+    coldest = np.array(facts["frozen"]["coldest_degc"])
+    assert weather["hours_below"] == [5 * (c < 10) + 3 * (c < 15) + 2 * (c < 20) for c in coldest]
+    assert weather["hours_below_or_within_2k"] == [5 * (c < 12) + 3 * (c < 17) + 2 * (c < 22) for c in coldest]
+    assert "it would be wet for 2 of 10 hours" in " ".join(facts["answer"])
+
+
+def test_interrupted_and_called_again_goes_on_and_ends_the_same(tmp_path):
+    whole = study(tmp_path / "whole", more=GOVERNOR + LIQUID)
+    done = []
+
+    def stop(count, total):
+        done.append(count)
+        if count == 9:
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        study(tmp_path / "halves", more=GOVERNOR + LIQUID, progress=stop)
+    assert not (tmp_path / "halves" / "chill.json").exists()
+    kept = (tmp_path / "halves" / "chill.kept.jsonl").read_text(encoding="utf-8")
+    assert kept.count("\n") == 8  # the first of the live course is the base
+    again = study(tmp_path / "halves", more=GOVERNOR + LIQUID)
+    assert flat(again) == pytest.approx(flat(whole), abs=1e-3)
+    assert again["answer"] == whole["answer"]
+    assert (tmp_path / "halves" / "chill.kept.jsonl").read_text(encoding="utf-8").startswith(kept)
+    stored = json.loads((tmp_path / "halves" / "chill.json").read_text(encoding="utf-8"))
+    stored.pop("stamp")
+    assert stored == again
+
+
+def flat(value) -> list[float]:
+    """Every number of nested facts, in order."""
+    if isinstance(value, dict):
+        return [number for one in value.values() for number in flat(one)]
+    if isinstance(value, list):
+        return [number for one in value for number in flat(one)]
+    return [float(value)] if isinstance(value, int | float) else []
+
+
+def test_highest_where_is_that_of_a_fine_scan():
+    draw = np.random.default_rng(1)
+    for _ in range(200):
+        inlets = np.sort(draw.uniform(0, 30, 6))
+        excess = [draw.normal(-1, 3, 6) for _ in range(2)]
+        fine = np.linspace(inlets[0], inlets[-1], 20_001)
+        good = fine[np.all([np.interp(fine, inlets, values) <= 0 for values in excess], axis=0)]
+        found = highest_where(inlets, excess)
+        if good.size:
+            assert found == pytest.approx(good[-1], abs=2e-3)
+        elif found is not None:  # a place narrower than the scan
+            assert max(np.interp(found, inlets, values) for values in excess) < 1e-9
+
+
+def test_text_and_figure_tell_it(tmp_path):
+    facts = study(tmp_path, more=GOVERNOR + LIQUID)
+    text = chill_text(facts)
+    lines = text.splitlines()
+    assert lines[3] == facts["answer"][0]
+    assert re.search("part +now °C +liquid °C +air does it from °C +live from °C", text)
+    assert text.rstrip().splitlines()[-1].startswith("caution: ")
+    figure = chill_figure(facts)
+    assert [axes.get_ylabel() for axes in figure.axes] == ["°C", "°C", "dB(A) with the room"]
+    wet = next(patch for patch in figure.axes[0].patches if patch.get_gid() == "wet")
+    assert wet.get_x() + wet.get_width() == pytest.approx(ROOM_DEW, abs=0.01)
+
+
+@pytest.fixture
+def box_file(tmp_path):
+    path = tmp_path / "box.toml"
+    path.write_text(BOX + LIQUID, encoding="utf-8")
+    return path
+
+
+def test_the_command_stores_and_prints(box_file, tmp_path):
+    out = tmp_path / "out"
+    done = CliRunner().invoke(cli, ["chill", str(box_file), "-o", str(out), "--low", "10 degC", "--steps", "4"])
+    assert done.exit_code == 0, done.output
+    assert "Chilled air helps" in done.output
+    assert done.output.rstrip().endswith(f"Stored in {out} with figures.")
+    assert {path.name for path in out.iterdir()} == {"chill.json", "chill.kept.jsonl", "chill.png", "chill.svg"}
+    told = CliRunner().invoke(cli, ["chill", str(box_file), "-o", str(out), "--no-figures", "--json"])
+    kept = json.loads((out / "chill.json").read_text(encoding="utf-8"))
+    assert kept.pop("stamp")
+    assert json.loads(told.output) == kept
+
+
+@pytest.mark.parametrize(
+    ("flags", "words"),
+    [
+        (["--low", "30 degC"], "chill.low: the sweep must begin below the room's 25 °C"),
+        (["--low", "10 degC", "--high", "5 degC"], "chill.high: the sweep would go from 10 °C to 5 °C"),
+        (["--low", "5 mm"], "chill.low: '5 mm' is a length; expected a temperature"),
+        (["--steps", "1"], "chill.steps: must be at least 2; got 1"),
+        (["--airway", "mian"], 'chill.airway: there is no airway "mian"; did you mean "main"?'),
+        (["--weather", "nowhere.csv"], "nowhere.csv: no such file"),
+        (["-p", "liqid"], 'did you mean "liquid"?'),
+    ],
+)
+def test_mistakes_get_one_message(flags, words, box_file, tmp_path, monkeypatch, capsys):
+    monkeypatch.setattr("sys.argv", ["thermsim", "chill", str(box_file), "-o", str(tmp_path / "out"), *flags])
+    with pytest.raises(SystemExit) as end:
+        main()
+    assert end.value.code == 2
+    assert words in capsys.readouterr().err
+
+
+def test_settings_do_not_change_what_a_run_is(box_file):
+    case = load_case(box_file)
+    assert case.with_changes({"chill.low": "8 degC"}).fingerprint() == case.fingerprint()
+
+
+def test_an_airway_that_draws_from_another_is_not_chilled():
+    stir = '[airway.stir]\ninlet = "airway.main"\nreturns = true\nflow = "5 m3/h"\n'
+    with pytest.raises(CaseError, match=r"takes its air from airway\.main; chill that one"):
+        Case.from_text(BOX + stir + '[chill]\nairway = "stir"\n')

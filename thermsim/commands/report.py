@@ -1,0 +1,89 @@
+"""`thermsim report`."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from thermsim.commands.shared import case_options, out_folder, print_json, progress, read_case
+
+if TYPE_CHECKING:
+    from thermsim.case import Case
+
+Progress = Callable[[float, float], None]
+Facts = dict[str, Any]
+
+
+@click.command("report")
+@case_options
+@click.option("-o", "out", metavar="DIR", type=click.Path(), help="Folder of the case's results.")
+@click.option("--stored", "only_stored", is_flag=True, help="Run nothing; show what is stored.")
+def command(case_path: str, changes: tuple[str, ...], as_json: bool, out: str | None, only_stored: bool) -> None:
+    """Write one page of all that is known about a case.
+
+    Runs the studies that are not stored yet for this very case (the comparison, chilled air, the plate's place where
+    the case has a [place], mishaps, the sweep of the option that ranks first) and writes page.html in outputs/CASE
+    (or -o DIR): a single file that needs nothing else. An interrupted call goes on where it stopped.
+    """
+    case = read_case(case_path, None, changes)
+    from thermsim.report.page import write_case_page
+    from thermsim.studies.stored import stored
+
+    folder = out_folder(out, case)
+    if not only_stored:
+        run_missing(case, folder, as_json)
+    page = write_case_page(case, folder)
+    if page is None:
+        raise click.UsageError(
+            f"{folder} holds no finished option of this case; run `thermsim compare` first, or leave out --stored"
+        )
+    answers = {study: facts["answer"] for study, facts in stored(folder, case).items()}
+    if as_json:
+        print_json({"page": str(page), "answers": answers})
+        return
+    for study, lines in answers.items():
+        click.echo("\n".join([study, *(f"  {line}" for line in lines), ""]))
+    click.echo(f"Stored in {page}; open it in a browser.")
+
+
+def run_missing(case: Case, folder: Path, quiet: bool) -> None:
+    """Run the studies that the folder does not hold for this case, the comparison first."""
+    from thermsim.studies.stored import stored
+
+    for study, work in studies_of(case, folder).items():
+        if study not in stored(folder, case):
+            with progress(study, quiet) as report:
+                work(report)
+
+
+def studies_of(case: Case, folder: Path) -> dict[str, Callable[[Progress | None], object]]:
+    """The studies of a case by name, in the order in which they run."""
+    from thermsim.studies.chill import chill
+    from thermsim.studies.comparison import compare_study
+    from thermsim.studies.mishap import mishap
+    from thermsim.studies.place import place
+    from thermsim.studies.sweep import sweep
+
+    works: dict[str, Callable[[Progress | None], object]] = {
+        "compare": lambda report: compare_study(case, folder, progress=report),
+        "chill": lambda report: chill(case, folder, progress=report),
+        "place": lambda report: place(case, folder, progress=report),
+        "mishap": lambda report: mishap(case, folder, progress=report),
+        "sweep": lambda report: sweep(case.with_option(first_ranked(case, folder)), folder, progress=report),
+    }
+    if case.spec.place is None:
+        del works["place"]
+    return works
+
+
+def first_ranked(case: Case, folder: Path) -> str | None:
+    """The option that the stored comparison ranks first; None for the case itself."""
+    from thermsim.studies.decide_roles import BASE
+    from thermsim.studies.stored import stored
+
+    decision = stored(folder, case).get("compare", {}).get("decision") or {"ranking": []}
+    first = next((one["option"] for one in decision["ranking"] if one["passes"]), BASE)
+    return None if first == BASE else first

@@ -1,0 +1,166 @@
+"""One mishap of one option: what was settled before, the first limit, where it ends, alarms, and what stays safe."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from thermsim.case.case import Case
+from thermsim.model.arrays import Floats
+from thermsim.model.fill import fill_after
+from thermsim.model.program import watts_in
+from thermsim.solve.factor import SolveFailed
+from thermsim.studies.mishap_alarms import alarms
+from thermsim.studies.mishap_cases import STRUCK, calm_case, lasting, struck_case, total_watts
+from thermsim.studies.mishap_history import History, history_of
+from thermsim.studies.mishap_power import safe_power
+from thermsim.studies.mishap_troubles import Trouble
+from thermsim.studies.settled import Settled, Settler
+
+Facts = dict[str, Any]
+SHOWN = 72  # times of a history that are told
+SHOWN_PARTS = 4
+SHOWN_AT_LEAST_S = 60.0
+BEYOND = 1.3  # times the first limit, to be shown
+
+
+def strike(case: Case, trouble: Trouble) -> Facts:
+    """Facts of a mishap; `failed` and no more where no solution was found."""
+    told: Facts = {
+        "option": case.option,
+        "mishap": trouble.name,
+        "text": trouble.text,
+        "what": trouble.what,
+        "at_s": trouble.at,
+        "on_top_of": list(case.mishaps),
+    }
+    try:
+        return told | _strike(case, trouble)
+    except SolveFailed as reason:
+        return told | {"failed": str(reason)}
+
+
+def _strike(case: Case, trouble: Trouble) -> Facts:
+    settler = Settler()
+    calm = calm_case(case, trouble.at)
+    before = settler.settle(calm)
+    struck = struck_case(calm, trouble, before.speeds)
+    history = history_of(before, struck)
+    over_before = [name for name, margin in before.margins.items() if margin < 0]
+    over = _over(history)
+    first = next((name for name in over if name not in over_before), None)
+    ends = _ends(history, struck)
+    shortest = adiabatic(calm, before, first or ends["worst_part"])
+    watched = {governor.sensor.removeprefix("part.") for governor in calm.spec.governor.values()}
+    return {
+        "watts": total_watts(calm),
+        "settled_before_degc": before.parts,
+        "over_before": over_before,
+        "first_over": None if first is None else _first(calm, first, over[first]),
+        "over_s": over,
+        "ends": ends,
+        "adiabatic": shortest,
+        "heated_from_outside": bool(first and shortest and over[first] < shortest["time_s"]),
+        "alarms": alarms(history, struck.spec.mishap[STRUCK], [first or ends["worst_part"] or "", *watched],
+                         over[first] if first else None),
+        "level": _levels(struck),
+        "safe_power": safe_power(lasting(struck), settler),
+        "hottest_coolant_degc": _hottest_coolant(history),
+        "engine": history.engine,
+        "history": _shown(history, over.get(first or "")),
+    }  # fmt: skip
+
+
+def adiabatic(calm: Case, before: Settled, part: str | None) -> Facts | None:
+    """The shortest time in which a part's own watts could take it to its limit: C (limit − T) / W, all of them kept in
+    its own heat capacity. Only heat from hotter neighbours or from a hotter room could be quicker.
+    """
+    table = None if part is None else calm.spec.part[part]
+    if table is None or table.limit is None:
+        return None
+    watts = watts_in(table, calm.spec.run.state)
+    if watts <= 0:
+        return None
+    kelvin = table.limit - before.parts[part or ""]
+    return {"part": part, "time_s": max(kelvin, 0.0) * table.heat_capacity / watts}
+
+
+def _over(history: History) -> dict[str, float]:
+    """When each part passes its limit, s, the first first."""
+    found = {}
+    for name, part in history.model.case.spec.part.items():
+        time = None if part.limit is None else history.crossing(history.part(name), part.limit)
+        if time is not None:
+            found[name] = time
+    return dict(sorted(found.items(), key=lambda item: item[1]))
+
+
+def _first(calm: Case, part: str, time: float) -> Facts:
+    return {"part": part, "time_s": time, "limit_degc": calm.spec.part[part].limit}
+
+
+def _ends(history: History, struck: Case) -> Facts:
+    """Where it comes to rest; where it does not, how it stands when the history breaks off."""
+    parts = {name: float(history.part(name)[-1]) for name in struck.spec.part}
+    told: Facts = {"rests": False, "settled": False, "rest_s": None, "coldest_degc": None, "dew_margin_k": None}
+    if history.end is not None:
+        state = Settled(history.model, history.end)
+        rest_s = _rest(history, state.parts, struck.spec.run.settle)
+        facts = state.facts()
+        parts = state.parts
+        told |= {key: facts[key] for key in ("coldest_degc", "dew_margin_k")}
+        told |= {"rests": facts["settles"], "settled": facts["settles"] and rest_s is not None, "rest_s": rest_s}
+    margins = {name: part.limit - parts[name] for name, part in struck.spec.part.items() if part.limit is not None}
+    worst = min(margins, key=lambda name: margins[name], default=None)
+    told |= {"parts_degc": parts, "worst_part": worst, "worst_margin_k": None if worst is None else margins[worst]}
+    return told | {"followed_s": float(history.times[-1])}
+
+
+def _rest(history: History, ends: dict[str, float], tolerance: float) -> float | None:
+    """From when on every part is within a tolerance of where it comes to rest, s."""
+    off = np.column_stack([np.abs(history.part(name) - degc) for name, degc in ends.items()]) > tolerance
+    if off[-1].any():
+        return None
+    late = np.flatnonzero(off.any(axis=1))
+    return float(history.times[late[-1] + 1]) if late.size else 0.0
+
+
+def _levels(struck: Case) -> Facts:
+    """What each loop that loses coolant has left."""
+    spec = struck.spec
+    fills = {loop: fill_after(spec, loop, share) for loop, share in spec.mishap[STRUCK].coolant_lost.items()}
+    return {
+        loop: {"reservoir_left": fill.reservoir, "pump_draws_air": fill.runs_dry} for loop, fill in fills.items()
+    }
+
+
+def _hottest_coolant(history: History) -> float | None:
+    """The hottest that the coolant gets anywhere, °C, and where it comes to rest."""
+    found = [float(one.values.max()) for one in history.readings if one.kind == "coolant"]
+    if history.end is not None:
+        found += [float(history.end.temperature[nodes].max()) for nodes in history.model.coolant_nodes.values()]
+    return max(found, default=None)
+
+
+def _shown(history: History, first: float | None) -> Facts:
+    """The worst few parts over what is worth seeing: until past the first limit, or until all is at rest."""
+    spec = history.model.case.spec
+    parts = {name: history.part(name) for name in spec.part}
+    if not parts:
+        return {"time_s": [], "parts_degc": {}}
+    if first is None:
+        moving = np.abs(np.column_stack([values - values[-1] for values in parts.values()])).max(axis=1)
+        late = np.flatnonzero(moving > spec.run.settle)
+        until = float(history.times[late[-1]]) if late.size else 0.0
+    else:
+        until = BEYOND * first
+    until = min(max(until, SHOWN_AT_LEAST_S), float(history.times[-1]))
+    times: Floats = np.unique(np.r_[0.0, np.geomspace(until / 200, until, 24), np.linspace(0.0, until, SHOWN - 24)])
+    nearest = sorted(parts, key=lambda name: _closeness(spec.part[name].limit, parts[name]))[:SHOWN_PARTS]
+    curves = {name: np.interp(times, history.times, parts[name]).round(3).tolist() for name in nearest}
+    return {"time_s": times.round(3).tolist(), "parts_degc": curves}
+
+
+def _closeness(limit: float | None, values: Floats) -> float:
+    return float("inf") if limit is None else limit - float(values.max())
