@@ -18,6 +18,7 @@ from thermsim.solve.reduced import grow
 from thermsim.solve.reduced.image import Image
 from thermsim.solve.reduced.poles import Poles
 from thermsim.studies import compare as studies
+from thermsim.studies import workers
 from thermsim.studies.compare import compare, is_finished
 from thermsim.studies.run import run
 
@@ -123,7 +124,7 @@ def test_the_command_hands_on_the_engine(engine, tmp_path):
 @pytest.fixture
 def in_threads(monkeypatch):
     """Compare here instead of in fresh processes; tells what was run."""
-    monkeypatch.setattr(studies, "worker_pool", lambda workers, tasks: ThreadPoolExecutor(1))
+    monkeypatch.setattr(workers, "worker_pool", lambda workers, tasks: ThreadPoolExecutor(1))
     ran = []
 
     def running(case, *args, **kwargs):

@@ -9,7 +9,7 @@ from thermsim.report.text import run_text
 from thermsim.solve.factor import NoPath
 from thermsim.solve.steady import solve_steady
 from thermsim.solve.transient import Transient
-from thermsim.studies.compare import compare
+from thermsim.studies.comparison import compare_study
 from thermsim.studies.run import run
 
 BLOCK = {"resistance": "0.2 K/W", "volume": "20 mL", "drop": "5 kPa", "drop_at": "1 L/min"}
@@ -23,10 +23,10 @@ def test_a_pump_that_stops_is_run_though_nothing_settles(tmp_path):
         "mishap": {"stop": {"at": "5 min", "stops": ["pump.p"]}},
         "option": {"o": {"mishaps": ["stop"]}},
     }  # fmt: skip
-    results = compare(case_of(**tables), tmp_path, workers=1)
-    summaries = {name: result.summary for name, result in results.items()}
+    results, facts = compare_study(case_of(**tables), tmp_path, workers=1, draws=0)
+    summaries = facts["options"]
     assert "rise without end" in run_text(summaries["o"], results["o"].case.spec)
-    assert "– (" in compare_text(summaries, 100)
+    assert "– (" in compare_text(facts, 100)
     summary = summaries["o"]
     told = summary["parts"]["p"]
     # no more than the part and the block's coolant take the heat up: adiabatic, 100 J/K and 20 mL of water

@@ -15,14 +15,18 @@ def summary(failed=(), mishaps=(), over=()):
     }
 
 
+def facts(options):
+    return {"options": options, "decision": None}
+
+
 def test_options_with_commas_in_their_names_are_told_apart():
-    lines = verdict_lines({"liquid": summary(), "liquid, hot room": summary(), "air": summary(["quiet"])})
+    lines = verdict_lines(facts({"liquid": summary(), "liquid, hot room": summary(), "air": summary(["quiet"])}))
     assert lines == ["meet every must-have: liquid; liquid, hot room", "  air: fails quiet"]
 
 
 def test_a_mishap_says_which_part_is_over_first():
     told = summary(["a limit", "b limit"], ["pump_stops"], {"a": 3800.0, "b": 3720.0, "c": None})
-    assert verdict_lines({"x": told})[1] == "  x: fails a limit, b limit; b first, 62.0 min after switch-on"
+    assert verdict_lines(facts({"x": told}))[1] == "  x: fails a limit, b limit; b first, 62.0 min after switch-on"
 
 
 @pytest.mark.parametrize(

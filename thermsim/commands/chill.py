@@ -35,6 +35,7 @@ def command(
     from thermsim.case.names import slug
     from thermsim.report.chill_figures import save_chill
     from thermsim.report.chill_text import chill_text
+    from thermsim.report.page import write_case_page
     from thermsim.studies.chill import chill
 
     folder = out_folder(out, case, *([slug(case.option)] if case.option else []))
@@ -42,6 +43,7 @@ def command(
         facts = chill(case, folder, weather, report)
     if figures:
         save_chill(facts, folder)
+        write_case_page(case, folder)
     if as_json:
         print_json(facts)
     else:

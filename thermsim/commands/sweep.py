@@ -58,9 +58,11 @@ def command(
         else:
             facts = sweep(case, folder, samples, seed, method, check, report)
     if figures:
+        from thermsim.report.page import write_case_page
         from thermsim.report.sweep_figures import save_sweep
 
         save_sweep(facts, folder)
+        write_case_page(case, folder)
     if as_json:
         print_json(facts)
     else:

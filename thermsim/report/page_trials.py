@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
+from thermsim.studies.trials import first_to_run
+
 Facts = dict[str, Any]
 
 
 def share_tables(compare: Facts) -> list[Facts]:
-    """One table for each liquid option, the one that ranks first in front: trials across, parts down.
-
-    Steps that are the frozen twin of another (same shares, no governor of their own) keep their own column.
-    """
+    """One table for each liquid option, the one that ranks first in front: trials across, parts down."""
     trials = compare["trials"]
     against = list(dict.fromkeys(trial["against"] for trial in trials))
     ranked = [one["option"] for one in (compare["decision"] or {"ranking": []})["ranking"] if one["passes"]]
@@ -20,9 +19,11 @@ def share_tables(compare: Facts) -> list[Facts]:
 
 
 def _table(against: str, trials: list[Facts]) -> Facts:
+    first = first_to_run(trials, against)
     parts = list(dict.fromkeys(part for trial in trials if trial["frozen"] for part in trial["frozen"]["parts"]))
     return {
         "against": against,
+        "first": first["option"] if first else None,
         "governed": any(trial["governed"] for trial in trials),
         "trials": [_column(trial) for trial in trials],
         "parts": parts,

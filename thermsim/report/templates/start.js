@@ -9,5 +9,6 @@ let closed = [];
 window.addEventListener("beforeprint", () => {
   closed = [...document.querySelectorAll("details:not([open])")];
   for (const one of closed) one.open = true;
+  for (const view of views ? views.views : []) view.drawMachinery();
 });
 window.addEventListener("afterprint", () => { for (const one of closed) one.open = false; });

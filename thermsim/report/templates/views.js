@@ -11,6 +11,9 @@ class View {
     this.missing = root.querySelector(".missing");
     this.map = new HeatMap(this.canvas, (text) => { this.readout.textContent = text; });
     this.choice.addEventListener("change", () => shared.changed());
+    this.machinery = root.querySelector(".machinery");
+    this.machinery.open = window.innerWidth > 900;
+    this.machinery.addEventListener("toggle", () => this.drawMachinery());
   }
 
   get name() { return this.choice.value; }
@@ -35,6 +38,12 @@ class View {
   drawCharts(range) {
     const cursor = this.shared.seconds / 60;
     drawChart(this.root.querySelector(".warm-up"), this.option.warm_up, { range, cursor });
+    this.drawMachinery();
+  }
+
+  drawMachinery() {
+    if (!this.machinery.open) return;
+    const cursor = this.shared.seconds / 60;
     const charts = this.option.control.map((chart) => [element("div", { class: "chart" }), chart]);
     this.root.querySelector(".control").replaceChildren(...charts.map(([figure]) => figure));
     for (const [figure, chart] of charts) drawChart(figure, chart, { cursor, height: 150 });
