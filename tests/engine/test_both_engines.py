@@ -82,6 +82,9 @@ def steady_facts(one: dict, other: dict) -> None:
         assert one[key] == other[key], key
     loudest, same = (told["noise"].pop("loudest_dba") for told in (one, other))
     assert loudest == pytest.approx(same, abs=0.01)  # this is of the history
+    courses = [told["noise"].pop("over_time") or {} for told in (one, other)]
+    shares = [{key: value for key, value in course.items() if key.startswith("share")} for course in courses]
+    assert shares[0] == pytest.approx(shares[1], abs=0.005)
     assert one["noise"] == other["noise"]
     assert [must["name"] for must in one["must_haves"]] == [must["name"] for must in other["must_haves"]]
 

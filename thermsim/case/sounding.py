@@ -35,7 +35,10 @@ def warn_noise(spec: Spec) -> Iterator[Finding]:
     stated += [(at, table.noise, table.noise_bands) for at, table in _noisy(spec)]
     for at, level, bands in stated:
         if level is not None and bands is not None and abs(a_level(bands) - level) > AGREES_WITHIN:
-            yield (*at, "noise_bands"), f"add up to {a_level(bands):.1f} dB(A), but {level:g} dB(A) is stated; the latter counts"
+            yield (
+                (*at, "noise_bands"),
+                f"add up to {a_level(bands):.1f} dB(A), but {level:g} dB(A) is stated; the latter counts",
+            )
     if spec.room.listener is None:
         for at, table in _noisy(spec):
             if table.noise_distance is not None:

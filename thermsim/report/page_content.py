@@ -11,9 +11,9 @@ from thermsim.report.figures import apart, image, sheets_worth_comparing
 from thermsim.report.maps import compare_maps
 from thermsim.report.page_basis import basis
 from thermsim.report.page_chill import chill_charts
-from thermsim.report.page_mishap import mishap_charts, mishap_rows
+from thermsim.report.page_mishap import mishap_charts, mishap_groups
 from thermsim.report.page_options import heat_table, in_groups, limits_of, option_lines
-from thermsim.report.page_place import number_of, place_data
+from thermsim.report.page_place import place_data
 from thermsim.report.page_sweep import sweep_charts, sweep_content
 from thermsim.report.page_trials import share_tables
 from thermsim.report.page_views import views_data
@@ -87,11 +87,10 @@ def _study_contents(studies: Mapping[str, Facts]) -> Facts:
         found["chill"] = studies["chill"]
     if "place" in studies:
         place = studies["place"]
-        leaders = [one | {"number": number_of(place, one)} for one in place["leaders"]]
         rotations = sorted({one["rotation_deg"] for one in place["positions"]})
-        found["place"] = place | {"leaders": leaders, "rotations": rotations}
+        found["place"] = place | {"rotations": rotations}
     if "mishap" in studies:
-        found["mishap"] = {"answer": studies["mishap"]["answer"], "rows": mishap_rows(studies["mishap"])}
+        found["mishap"] = studies["mishap"] | {"groups": mishap_groups(studies["mishap"])}
     if "sweep" in studies:
         found["sweep"] = sweep_content(studies["sweep"])
     return found

@@ -7,51 +7,53 @@ from typing import Any
 
 from thermsim.report.page_curves import chart, plain_line
 from thermsim.report.style import ALARM, plain
+from thermsim.studies.decide_roles import BASE
+from thermsim.studies.mishap_answer import urgency
 
 Facts = dict[str, Any]
-SHORTEST, LONGEST = 10.0, 4 * 3600.0  # s, ends of the bars, which are logarithmic
+SHORTEST_S, LONGEST_S = 1.0, 8 * 3600.0  # ends of the bars, which are logarithmic
 
 
-def mishap_rows(facts: Facts) -> list[Facts]:
-    """A row a case, the most urgent first: those that pass a limit by time, then by what margin they keep."""
-    rows = [_row(number, case) for number, case in enumerate(facts["cases"])]
-    return sorted(
-        rows, key=lambda row: (row["since_s"] is None, row["since_s"] or 0.0, row["ends"]["worst_margin_k"] or 0.0)
-    )
+def mishap_groups(facts: Facts) -> dict[str, list[Facts]]:
+    """Rows of each option, the most urgent first; a row is a case with its number and the lengths of its bars."""
+    groups: dict[str, list[Facts]] = {}
+    for number, case in sorted(enumerate(facts["cases"]), key=lambda pair: urgency(pair[1])):
+        groups.setdefault(case["option"] or BASE, []).append(_row(number, case))
+    order = dict.fromkeys(case["option"] or BASE for case in facts["cases"])
+    return {option: groups[option] for option in order}
 
 
 def _row(number: int, case: Facts) -> Facts:
-    over = case["first_over"]
-    since = None if over is None else max(over["time_s"], 0.0)
-    leads = [alarm for alarm in case["alarms"] if alarm["lead_s"] is not None]
+    first, least = case["first_over"], case["adiabatic"]
     return case | {
         "number": number,
-        "since_s": since,
-        "bar": None if since is None else log_share(since),
-        "adiabatic_bar": None if case["adiabatic"] is None else log_share(case["adiabatic"]["time_s"]),
-        "alarm": max(leads, key=lambda alarm: alarm["lead_s"], default=None),
+        "bar": None if first is None else log_share(first["time_s"]),
+        "least_bar": None if least is None else log_share(least["time_s"]),
     }
 
 
 def log_share(seconds: float) -> float:
     """Per cent of a bar on a scale of decades."""
-    share = log10(max(seconds, SHORTEST) / SHORTEST) / log10(LONGEST / SHORTEST)
+    share = log10(max(seconds, SHORTEST_S) / SHORTEST_S) / log10(LONGEST_S / SHORTEST_S)
     return round(100.0 * min(share, 1.0), 1)
 
 
 def mishap_charts(facts: Facts) -> dict[str, Facts]:
-    """Temperatures after each mishap, by "mishap" and the number of its case."""
+    """Temperatures after each mishap, by "mishap_" and the number of its case."""
     return {f"mishap_{number}": _chart(case) for number, case in enumerate(facts["cases"])}
 
 
 def _chart(case: Facts) -> Facts:
-    minutes = [time / 60.0 for time in case["history"]["time_s"]]
-    lines = [plain_line(name, minutes, degc, k) for k, (name, degc) in enumerate(case["history"]["parts_degc"].items())]
+    minutes = [round(time / 60.0, 3) for time in case["history"]["time_s"]]
+    parts = case["history"]["parts_degc"]
+    lines = [plain_line(name, minutes, degc, k) for k, (name, degc) in enumerate(parts.items())]
     told = chart("minutes since the mishap", "°C", lines)
-    over = case["first_over"]
-    if over is None:
-        return told
-    return told | {
-        "levels": [{"y": over["limit_degc"], "text": f"limit of {plain(over['part'])}", "colour": ALARM}],
-        "marks": [{"x": over["time_s"] / 60.0, "text": f"{plain(over['part'])} over its limit", "colour": ALARM}],
-    }
+    limits = case["limits_degc"]
+    told["limits"] = [{"y": limits[name], "colour": line["colour"]} for name, line in zip(parts, lines, strict=True)
+                      if name in limits]  # fmt: skip
+    marks, first, alarm = [], case["first_over"], case["best_alarm"]
+    if alarm is not None and alarm["rise_k"] is not None:
+        marks.append({"x": alarm["rings_s"] / 60.0, "text": f"{alarm['of']} +{alarm['rise_k']:g} K", "colour": "#0b4f8a"})
+    if first is not None:
+        marks.append({"x": first["time_s"] / 60.0, "text": f"{plain(first['part'])} over its limit", "colour": ALARM})
+    return told | {"marks": marks}

@@ -1,4 +1,4 @@
-"""The placement map's data: positions, what is on the board, and the colours of margin."""
+"""The placement map's data: positions, what is on the board, hoses of the best, pairs, and the colours of margin."""
 
 from __future__ import annotations
 
@@ -6,35 +6,22 @@ from typing import Any
 
 Facts = dict[str, Any]
 COLOURS = 33
-KEPT = (
-    "x_mm", "y_mm", "rotation_deg", "allowed", "why", "worst_margin_k", "worst_part", "covered", "parts_degc",
-    "flow_l_per_min", "drop_kpa", "plate_mean_degc",
-)  # fmt: skip
+BOARD = ("sheet", "box", "parts", "keep_outs", "screws", "plate_size_mm", "pitch_mm", "positions")
 
 
 def place_data(facts: Facts) -> Facts:
-    """What the map is drawn from; `best`: number of the first position that wins."""
-    positions = [{key: _short(one[key]) for key in KEPT} for one in facts["positions"]]
-    margins = [one["worst_margin_k"] for one in positions if one["allowed"]]
-    return {
-        "sheet": facts["sheet"],
-        "parts": facts["parts"],
-        "keep_outs": facts["keep_outs"],
-        "screws": facts["screws"],
-        "plate_size_mm": facts["plate_size_mm"],
-        "pitch_mm": facts["pitch_mm"],
-        "positions": positions,
-        "best": number_of(facts, facts["leaders"][0]) if facts["leaders"] else 0,
+    """What the map is drawn from; `best`: number of the position that wins, or of the first."""
+    leaders = facts["leaders"]
+    margins = [one["worst_margin_k"] for one in facts["positions"] if one["allowed"]]
+    layout = next((one for one in facts["layouts"] if one["name"] == facts["layout"] and one["allowed"]), None)
+    return {key: facts[key] for key in BOARD} | {
+        "hoses": {one["position"]: one["hose_zones_mm"] for one in leaders},
+        "best": leaders[0]["position"] if leaders else 0,
+        "channel": layout["path_mm"] if layout else [],
+        "pairs": {name: told["best"] for name, told in facts["pairs"].items() if told["best"]},
         "scale": [min(margins, default=0.0), max(margins, default=1.0)],
         "colours": margin_colours(),
     }
-
-
-def number_of(facts: Facts, leader: Facts) -> int:
-    """Number of the position that a leader is."""
-    spot = tuple(leader[key] for key in ("x_mm", "y_mm", "rotation_deg"))
-    return next(k for k, one in enumerate(facts["positions"])
-                if tuple(one[key] for key in ("x_mm", "y_mm", "rotation_deg")) == spot)  # fmt: skip
 
 
 def margin_colours() -> list[str]:
@@ -44,10 +31,3 @@ def margin_colours() -> list[str]:
 
     scale = colormaps["cividis"]
     return [to_hex(scale(k / (COLOURS - 1))) for k in range(COLOURS)]
-
-
-def _short(value: Any) -> Any:
-    """Numbers to a thousandth: the page stays small."""
-    if isinstance(value, float):
-        return round(value, 3)
-    return {key: _short(one) for key, one in value.items()} if isinstance(value, dict) else value

@@ -118,7 +118,7 @@ def samples_figure(facts: Table) -> Figure:
 
 def _room(one: Table) -> float:
     """How many standard deviations the middle is from the limit."""
-    return abs(one["limit"] - one["p50"]) / max(one["sd"], 1e-9)
+    return float(abs(one["limit"] - one["p50"]) / max(one["sd"], 1e-9))
 
 
 def _spread(axes: Axes, name: str, one: Table) -> None:

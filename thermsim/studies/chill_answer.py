@@ -27,7 +27,8 @@ def _whether(facts: Facts) -> str:
     if reason == "noise stays":
         return (
             f"Chilled air does not help here: every part keeps its limit as it is, and colder air leaves the noise "
-            f"at {base['with_room_dba']:.1f} dB(A), where {facts['quiet_limit_dba']:g} are allowed, unless fans slow."
+            f"at {base['with_room_dba']:.1f} dB(A), where {facts['quiet_limit_dba']:g} are allowed, "
+            "unless the fans are slowed."
         )
     air = f"air of {coldest['inlet_degc']:.1f} °C, the coldest {_which(facts)},"
     held = "with the speed frozen, " if facts["governed"] else ""

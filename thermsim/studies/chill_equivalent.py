@@ -11,6 +11,7 @@ from thermsim.model.arrays import Floats
 from thermsim.studies.chill_sweep import Course
 
 Facts = dict[str, Any]
+SAME = 1e-4  # K or dB: a held part that rests at its very limit keeps it
 
 
 def equivalent(option: str, liquid: Facts, frozen: Course, live: Course) -> Facts:
@@ -32,7 +33,7 @@ def equivalent(option: str, liquid: Facts, frozen: Course, live: Course) -> Fact
     }
     told["live"]["noise_degc"] = None
     if liquid["with_room_dba"] is not None and live.states[0]["with_room_dba"] is not None:
-        louder = live.curve("with_room_dba") - liquid["with_room_dba"] - 1e-6  # what is at the floor is at the floor
+        louder = live.curve("with_room_dba") - liquid["with_room_dba"]
         told["live"]["noise_degc"] = highest_where(live.inlets, [louder])
     return told
 
@@ -50,7 +51,7 @@ def _reached(liquid: Facts, course: Course) -> Facts:
     lacking = [least - np.array([state["margins_k"][name] for state in course.states]) for name in margins]
     return {
         "parts": {name: highest_where(inlets, [values]) for name, values in over.items()},
-        "at_any_inlet": [name for name, values in over.items() if (values <= 0).all()],
+        "at_any_inlet": [name for name, values in over.items() if (values <= SAME).all()],
         "all_parts_degc": every,
         "deciding_part": deciding,
         "deciding_excess_k": None if deciding is None else excess[deciding],
@@ -70,6 +71,7 @@ def highest_where(inlets: Floats, excess: Sequence[Floats]) -> float | None:
 
     None where there is none.
     """
+    excess = [values - SAME for values in excess]
     if all(values[-1] <= 0 for values in excess):
         return float(inlets[-1])
     for right in range(inlets.size - 1, 0, -1):

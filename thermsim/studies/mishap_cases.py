@@ -81,4 +81,3 @@ def _watts(part: Part, factor: float) -> str | dict[str, str]:
     if isinstance(part.watts, dict):
         return {state: f"{watts * factor:.12g} W" for state, watts in part.watts.items()}
     return f"{part.watts * factor:.12g} W"
-

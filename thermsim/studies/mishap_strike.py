@@ -7,11 +7,13 @@ from typing import Any
 import numpy as np
 
 from thermsim.case.case import Case
+from thermsim.case.references import tables as named_tables
+from thermsim.case.schema import Spec
 from thermsim.model.arrays import Floats
 from thermsim.model.fill import fill_after
 from thermsim.model.program import watts_in
 from thermsim.solve.factor import SolveFailed
-from thermsim.studies.mishap_alarms import alarms
+from thermsim.studies.mishap_alarms import alarms, best_alarm
 from thermsim.studies.mishap_cases import STRUCK, calm_case, lasting, struck_case, total_watts
 from thermsim.studies.mishap_history import History, history_of
 from thermsim.studies.mishap_power import safe_power
@@ -26,7 +28,7 @@ BEYOND = 1.3  # times the first limit, to be shown
 
 
 def strike(case: Case, trouble: Trouble) -> Facts:
-    """Facts of a mishap; `failed` and no more where no solution was found."""
+    """Facts of a mishap; `failed` tells why in place of most of them where no solution was found."""
     told: Facts = {
         "option": case.option,
         "mishap": trouble.name,
@@ -52,9 +54,12 @@ def _strike(case: Case, trouble: Trouble) -> Facts:
     first = next((name for name in over if name not in over_before), None)
     ends = _ends(history, struck)
     shortest = adiabatic(calm, before, first or ends["worst_part"])
-    watched = {governor.sensor.removeprefix("part.") for governor in calm.spec.governor.values()}
+    readable = {governor.sensor.removeprefix("part.") for governor in calm.spec.governor.values()}
+    readable.add(first or ends["worst_part"] or "")
+    told = alarms(history, struck.spec.mishap[STRUCK], readable, over[first] if first else None)
     return {
         "watts": total_watts(calm),
+        "limits_degc": {name: part.limit for name, part in calm.spec.part.items() if part.limit is not None},
         "settled_before_degc": before.parts,
         "over_before": over_before,
         "first_over": None if first is None else _first(calm, first, over[first]),
@@ -62,8 +67,8 @@ def _strike(case: Case, trouble: Trouble) -> Facts:
         "ends": ends,
         "adiabatic": shortest,
         "heated_from_outside": bool(first and shortest and over[first] < shortest["time_s"]),
-        "alarms": alarms(history, struck.spec.mishap[STRUCK], [first or ends["worst_part"] or "", *watched],
-                         over[first] if first else None),
+        "alarms": told,
+        "best_alarm": best_alarm(told),
         "level": _levels(struck),
         "safe_power": safe_power(lasting(struck), settler),
         "hottest_coolant_degc": _hottest_coolant(history),
@@ -75,6 +80,8 @@ def _strike(case: Case, trouble: Trouble) -> Facts:
 def adiabatic(calm: Case, before: Settled, part: str | None) -> Facts | None:
     """The shortest time in which a part's own watts could take it to its limit: C (limit − T) / W, all of them kept in
     its own heat capacity. Only heat from hotter neighbours or from a hotter room could be quicker.
+
+    `time_with_s`: the same with the sink or block that sits on it, whose drop is no larger than when settled.
     """
     table = None if part is None else calm.spec.part[part]
     if table is None or table.limit is None:
@@ -82,8 +89,26 @@ def adiabatic(calm: Case, before: Settled, part: str | None) -> Facts | None:
     watts = watts_in(table, calm.spec.run.state)
     if watts <= 0:
         return None
-    kelvin = table.limit - before.parts[part or ""]
-    return {"part": part, "time_s": max(kelvin, 0.0) * table.heat_capacity / watts}
+    seconds = max(table.limit - before.parts[part or ""], 0.0) / watts
+    joined = _joined(calm.spec, f"part.{part}")
+    return {
+        "part": part,
+        "time_s": seconds * table.heat_capacity,
+        "with": list(joined),
+        "time_with_s": seconds * (table.heat_capacity + sum(joined.values())),
+    }
+
+
+def _joined(spec: Spec, part: str) -> dict[str, float]:
+    """Heat capacity (J/K) of the sinks and blocks that are joined to a part and to nothing else."""
+    found = {}
+    for kind in ("sink", "block"):
+        for name, table in named_tables(spec, kind).items():
+            address = f"{kind}.{name}"
+            ends = {end for joint in spec.joint.values() if address in joint.between for end in joint.between}
+            if ends == {part, address}:
+                found[address] = table.heat_capacity or 0.0
+    return found
 
 
 def _over(history: History) -> dict[str, float]:
@@ -130,9 +155,7 @@ def _levels(struck: Case) -> Facts:
     """What each loop that loses coolant has left."""
     spec = struck.spec
     fills = {loop: fill_after(spec, loop, share) for loop, share in spec.mishap[STRUCK].coolant_lost.items()}
-    return {
-        loop: {"reservoir_left": fill.reservoir, "pump_draws_air": fill.runs_dry} for loop, fill in fills.items()
-    }
+    return {loop: {"reservoir_left": fill.reservoir, "pump_draws_air": fill.runs_dry} for loop, fill in fills.items()}
 
 
 def _hottest_coolant(history: History) -> float | None:
@@ -157,7 +180,10 @@ def _shown(history: History, first: float | None) -> Facts:
         until = BEYOND * first
     until = min(max(until, SHOWN_AT_LEAST_S), float(history.times[-1]))
     times: Floats = np.unique(np.r_[0.0, np.geomspace(until / 200, until, 24), np.linspace(0.0, until, SHOWN - 24)])
-    nearest = sorted(parts, key=lambda name: _closeness(spec.part[name].limit, parts[name]))[:SHOWN_PARTS]
+    alike: dict[str, str] = {}  # of adc1, adc2 … the one nearest to its limit
+    for name in sorted(parts, key=lambda name: _closeness(spec.part[name].limit, parts[name])):
+        alike.setdefault(name.rstrip("0123456789"), name)
+    nearest = list(alike.values())[:SHOWN_PARTS]
     curves = {name: np.interp(times, history.times, parts[name]).round(3).tolist() for name in nearest}
     return {"time_s": times.round(3).tolist(), "parts_degc": curves}
 

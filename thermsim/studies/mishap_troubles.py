@@ -91,10 +91,10 @@ def _customary(spec: Spec) -> Iterator[Trouble]:
             yield Trouble(f"airway.{name} blocked", text, "filter blocked", {"blocks": {name: CLOGGED}})
     for name, loop in spec.loop.items():
         for item in read_path(loop.path):
-            for way in item.ways if isinstance(item, Branches) and loop.pump in _pumps(spec) else ():
-                branch = elements(way)[0]
-                text = f"branch of {branch} in loop {name} airlocked"
-                yield Trouble(f"{branch} airlocked", text, "branch airlocked", {"airlock": [branch]})
+            if isinstance(item, Branches) and loop.pump in _pumps(spec):
+                for branch in (elements(one)[0] for one in item.ways):
+                    text = f"branch of {branch} in loop {name} airlocked"
+                    yield Trouble(f"{branch} airlocked", text, "branch airlocked", {"airlock": [branch]})
     for rise in WARMER_K:
         yield Trouble(f"room +{rise:g} K", f"room {rise:g} K warmer", "room hot", {"room_rise": f"{rise:g} K"})
     for name in spec.loop:

@@ -103,4 +103,3 @@ def padded(lists: Sequence[Sequence[Link]], most: int | None = None) -> Links:
         for k, (at_box, at_loop, value) in enumerate(links):
             box[n, k], loop[n, k], conductance[n, k] = at_box, at_loop, value
     return Links(box, loop, conductance)
-

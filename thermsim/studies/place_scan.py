@@ -12,13 +12,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from thermsim.case.schema import Spec
-from thermsim.model.arrays import Floats
+from thermsim.model.arrays import Floats, Ints
 from thermsim.studies.place_box import BoxSide
 from thermsim.studies.place_links import Facing, Link, Links, links_of, padded
 from thermsim.studies.place_loop import LoopSide
 from thermsim.studies.place_rules import Verdict
 
 CHUNK = 256  # spots at once
+EQUAL = 0.1  # K, margins that differ by less are taken as equal
 
 
 @dataclass(frozen=True)
@@ -36,9 +37,19 @@ class Scan:
         return found
 
 
-def limits_of(spec: Spec) -> Floats:
-    """Limit of every part, °C, infinite where it has none; shape (parts,)."""
-    return np.array([np.inf if part.limit is None else part.limit for part in spec.part.values()])
+def limits_of(spec: Spec, on: str | None = None) -> Floats:
+    """Limit of every part (only of those on a sheet), °C, infinite where it has none; shape (parts,)."""
+    told = [part.limit if on in (None, part.on) else None for part in spec.part.values()]
+    return np.array([np.inf if limit is None else limit for limit in told])
+
+
+def ranked(margins: Floats, own: Floats) -> Ints:
+    """Numbers of spots, best first: by the worst margin, K; those that come as near to the best one as `EQUAL` by
+    the margin of the parts on the plate's own sheet, for a part far from it would otherwise choose at random.
+    """
+    equal = margins > margins.max(initial=-np.inf) - EQUAL
+    found: Ints = np.lexsort((-margins, np.where(equal, -own, 0.0), ~equal))
+    return found
 
 
 @dataclass(frozen=True)
@@ -80,7 +91,9 @@ def _settle(links: Links, share: Floats, plate: str, box: BoxSide, loops: Betwee
     taken = np.einsum("nk,nkp->np", heat, links.box)
     put = np.einsum("nk,nkp->np", heat, links.loop)
     ports = box.bare - taken @ box.response.T
-    mean = np.sum([part * _plate_mean(loop, plate, put) for loop, part in parts], axis=0)
+    mean = np.zeros(share.size)
+    for loop, part in parts:
+        mean += part * _plate_mean(loop, plate, put)
     return ports[:, : len(box.parts)], mean, taken, put
 
 

@@ -14,7 +14,7 @@ from thermsim.studies.place_links import Facing, block_links, facings
 from thermsim.studies.place_loop import MOST_CELLS, FlowOf, LoopSide
 from thermsim.studies.place_pairs import all_pairs, apart, role, ways_between
 from thermsim.studies.place_rules import Verdict
-from thermsim.studies.place_scan import Between, Scan, limits_of, scan
+from thermsim.studies.place_scan import Between, Scan, limits_of, ranked, scan
 from thermsim.studies.place_setup import Candidate, Search
 from thermsim.studies.place_sides import box_tables, loop_tables
 from thermsim.studies.place_spot import Spot
@@ -36,10 +36,11 @@ class Found:
     flows: Floats  # m³/s
     drops: Floats  # Pa, of the plate
     margins: Floats
+    own: Floats  # margins of the parts on the plate's sheet alone, K
 
     def best(self, count: int) -> Ints:
         """Numbers among the allowed, best first."""
-        return np.argsort(-self.margins, kind="stable")[:count]
+        return ranked(self.margins, self.own)[:count]
 
     def verdict(self, k: int) -> Verdict:
         """Of the k-th allowed spot."""
@@ -78,8 +79,8 @@ class Screening:
         some = [verdicts[k] for k in allowed]
         if not some:
             empty = np.zeros(0)
-            return Found(verdicts, allowed, None, empty, empty, empty)
-        limits, last = limits_of(self.box.case.spec), np.inf
+            return Found(verdicts, allowed, None, empty, empty, empty, empty)
+        limits, of_sheet, last = *self._limits(), np.inf
         temperature: Floats | None = None
         while True:
             self.box.linearise(temperature)
@@ -88,13 +89,17 @@ class Screening:
             loops = self._loops(some[0], flows)
             more = block_links(search.spec, self.box, loops.low)
             found = scan(some, flows, search.first.plate, self.box, loops, self.faces, more)
-            margins = found.margins(limits)
-            best = int(margins.argmax())
+            margins, own = found.margins(limits), found.margins(of_sheet)
+            best = int(ranked(margins, own)[0])
             if abs(margins[best] - last) < STEADY or self.passes == MOST_PASSES:
-                return Found(verdicts, allowed, found, flows, drops, margins)
+                return Found(verdicts, allowed, found, flows, drops, margins, own)
             last = margins[best]
             temperature = self.box.field(found.taken[best])
             self._heat(loops.low, found.into_loop[best])
+
+    def _limits(self) -> tuple[Floats, Floats]:
+        spec = self.box.case.spec
+        return limits_of(spec), limits_of(spec, self.search.on)
 
     def _heat(self, loop: LoopSide, into: Floats) -> None:
         """Watts by address that the loop takes, from its ports, and the coolant's temperature."""
@@ -145,7 +150,8 @@ class Screening:
         if same and arrangement == "parallel":
             free = np.triu(free)
         if not free.any():
-            return Pairs(first, second, np.full(free.shape, -np.inf))
+            none = np.full(free.shape, -np.inf)
+            return Pairs(first, second, none, none)
         typical = np.unravel_index(int(free.argmax()), free.shape)
         names = search.first.plate, search.second.plate
         laid = [
@@ -161,8 +167,8 @@ class Screening:
         one = role(first, names[0], reads_one, gives_one, self.box, loop, self.faces, more)
         other_faces = self.faces if same else facings(search.now, names[1])
         other = role(second, names[1], reads_other, gives_other, self.box, loop, other_faces)
-        margins = all_pairs(one, other, free, self.box, limits_of(self.box.case.spec), progress)
-        return Pairs(first, second, margins)
+        margins, own = all_pairs(one, other, free, self.box, self._limits(), progress)
+        return Pairs(first, second, margins, own)
 
     def _pair_loop(self, laid: list[Laid], arrangement: str) -> LoopSide:
         search = self.search
@@ -177,11 +183,12 @@ class Screening:
 
 @dataclass(frozen=True)
 class Pairs:
-    """Spots of both plates and the worst margin of every pair, K, −inf where they collide."""
+    """Spots of both plates and the worst margin of every pair, K, −inf where they collide; `own`: of their sheet."""
 
     first: list[Verdict]
     second: list[Verdict]
     margins: Floats
+    own: Floats
 
     @property
     def count(self) -> int:
@@ -190,7 +197,7 @@ class Pairs:
 
     def best(self, count: int) -> list[tuple[int, int]]:
         """Best pairs, best first."""
-        order = np.argsort(-self.margins, axis=None, kind="stable")[: min(count, self.count)]
+        order = ranked(self.margins.ravel(), self.own.ravel())[: min(count, self.count)]
         return [(int(k) // self.margins.shape[1], int(k) % self.margins.shape[1]) for k in order]
 
 

@@ -94,6 +94,8 @@ def search_of(case: Case, settler: Settler | None = None) -> Search:
     loop = _loop_of(case, live, plate)
     on = _sheet(case, live, place, plate)
     _heights(case, live, on)
+    if all(part.limit is None for part in live.spec.part.values()):
+        raise CaseError([case.problem(("part",), "no part has a limit; positions are told apart by their margins")])
     now = (settler or Settler()).settle(live)
     held = frozen(live, now.speeds) if is_governed(live) else live
     spec = held.spec

@@ -21,12 +21,13 @@ class Usual:
 
     kind: str
     keys: tuple[str, ...]
-    spread: str | float
+    spread: str
 
 
 USUAL = (
     Usual("part", ("watts",), "10 %"),
     Usual("part", ("to_board",), "30 %"),
+    Usual("sheet", ("conductivity",), "30 %"),  # how much copper a board has
     Usual("joint", ("resistance", "resistivity", "conductance", "bond_line"), "30 %"),
     Usual("heat_pipe", ("resistance",), "30 %"),
     Usual("film", ("h",), "20 %"),
@@ -37,7 +38,7 @@ USUAL = (
     Usual("airway", ("flow",), "10 %"),
     Usual("airway", ("inlet",), "2 K"),
     Usual("fan", ("curve",), "10 %"),
-    Usual("fan", ("noise",), 2.0),
+    Usual("fan", ("noise",), "2 dB(A)"),
     Usual("pump", ("curve",), "10 %"),
     Usual("radiator", ("conductance",), "20 %"),
     Usual("radiator", ("drop",), "20 %"),
@@ -46,16 +47,14 @@ USUAL = (
     Usual("loop", ("flow",), "10 %"),
 )
 ROOM = "2 K"
-LEVEL = "dB(A)"
 
 
 def usual_spreads(spec: Spec) -> dict[str, Uncertain]:
     """Uncertain inputs by name for a case that states none; the films that one [box] makes move together."""
     found = {"room.temperature": Uncertain(of=("room.temperature",), spread=ROOM)}
     for usual in USUAL:
-        spread = usual.spread if isinstance(usual.spread, str) else f"{usual.spread:g} {LEVEL}"
         for name, addresses in _of(spec, usual):
-            found[name] = Uncertain(of=addresses, spread=spread)
+            found[name] = Uncertain(of=addresses, spread=usual.spread)
     return found
 
 

@@ -13,13 +13,16 @@ Facts = dict[str, Any]
 STUDIES = ("compare", "chill", "place", "mishap", "sweep")
 
 
-def store(folder: str | Path, case: Case, facts: Facts) -> Path:
-    """Write a study's facts, whole or not at all, under the name they hold as "study"; returns the file's path."""
+def store(folder: str | Path, case: Case, facts: Facts, indent: int | None = 2) -> Path:
+    """Write a study's facts, whole or not at all, under the name they hold as "study"; returns the file's path.
+
+    `indent`: None writes all on one line, for facts with thousands of rows.
+    """
     path = Path(folder) / f"{facts['study']}.json"
     path.parent.mkdir(parents=True, exist_ok=True)
     partial = path.with_name(path.name + ".part")
     stamped = facts | {"stamp": _stamp(case)}
-    partial.write_text(json.dumps(stamped, indent=2, ensure_ascii=False) + "\n", encoding="utf-8")
+    partial.write_text(json.dumps(stamped, indent=indent, separators=None if indent else (",", ":"), ensure_ascii=False) + "\n", encoding="utf-8")
     partial.replace(path)
     return path
 

@@ -13,8 +13,9 @@ class Placement {
       radio.checked = Number(radio.value) === this.rotation;
       radio.addEventListener("change", () => this.turn(Number(radio.value)));
     }
-    for (const button of root.querySelectorAll("[data-position]")) {
-      button.addEventListener("click", () => this.choose(Number(button.dataset.position)));
+    for (const button of document.querySelectorAll("#place [data-position], #place [data-pair]")) {
+      const { position, pair } = button.dataset;
+      button.addEventListener("click", () => (pair ? this.choosePair(pair) : this.choose(Number(position))));
     }
     drawWhenWide(this.canvas.parentElement, () => this.draw());
     this.tell();
@@ -63,8 +64,16 @@ class Placement {
     this.choose(this.nearestTo([x, y]));
   }
 
-  choose(index) {
+  /* two plates at once, as the study found them best */
+  choosePair(name) {
+    const { first, second } = this.told.pairs[name];
+    const spot = (one) => this.told.positions.findIndex((other) => ["x_mm", "y_mm", "rotation_deg"].every((key) => other[key] === one[key]));
+    this.choose(Math.max(spot(first), 0), { name, ...this.told.pairs[name] });
+  }
+
+  choose(index, pair = null) {
     this.at = index;
+    this.pair = pair;
     this.rotation = this.told.positions[index].rotation_deg;
     for (const radio of this.root.querySelectorAll("[name=rotation]")) radio.checked = Number(radio.value) === this.rotation;
     this.draw();
@@ -74,10 +83,12 @@ class Placement {
   draw() {
     const { told } = this;
     const [[x, y], [w, d]] = [told.sheet.corner_mm, told.sheet.size_mm];
-    const plan = new Plan(this.canvas, [x - 4, y - 4, x + w + 4, y + d + 4]);
+    const [[left, front], [wide, deep]] = [told.box.corner_mm, told.box.size_mm];
+    const plan = new Plan(this.canvas, [left - 2, front - 2, left + wide + 2, front + deep + 2]);
     this.plan = plan;
     plan.pen.fillStyle = "#fff";
     plan.pen.fillRect(0, 0, plan.width, plan.height);
+    plan.box([left, front, left + wide, front + deep], { line: "#9aa3a9", halo: null });
     plan.box([x, y, x + w, y + d], { line: "#4c5861", halo: null, fill: "#f2f5f6" });
     const half = told.pitch_mm / 2;
     const [low, high] = told.scale;
@@ -91,18 +102,33 @@ class Placement {
     }
     this.drawBoard(plan);
     const chosen = told.positions[this.at];
+    this.drawPlate(plan, chosen);
     plan.box(this.outline(chosen), { line: chosen.allowed ? "#0b4f8a" : "#a02814", halo: "#fff", width: 2.5, dash: chosen.allowed ? [] : [6, 4] });
     const [cx, cy] = this.centre(chosen);
     plan.box([cx - half, cy - half, cx + half, cy + half], { line: "#1d2730", halo: "#fff", width: 2 });
   }
 
+  /* channel and hoses, where they are known, and the second plate of a pair */
+  drawPlate(plan, chosen) {
+    const { told } = this;
+    if (this.pair) {
+      const { x_mm: x, y_mm: y, outline_mm: [w, d] } = this.pair.second;
+      plan.box([x, y, x + w, y + d], { line: "#0b4f8a", halo: "#fff", width: 2.5 });
+      return;
+    }
+    if (this.at === told.best) plan.path(told.channel, { line: "#0b6a94", width: 2 });
+    for (const { corner_mm: [x, y], size_mm: [w, d] } of told.hoses[this.at] || []) {
+      plan.box([x, y, x + w, y + d], { line: "#0b4f8a", halo: "#fff", dash: [2, 3] });
+    }
+  }
+
   drawBoard(plan) {
     const { told } = this;
-    const chosen = told.positions[this.at];
+    const covered = this.pair ? [...this.pair.first.covered, ...this.pair.second.covered] : told.positions[this.at].covered;
     for (const part of told.parts) {
       const [[px, py], [w, d]] = [part.corner_mm, part.size_mm];
-      const covered = chosen.covered.includes(part.name);
-      plan.box([px, py, px + w, py + d], { line: "#1d2730", halo: "rgba(255,255,255,.7)", width: covered ? 2.4 : 1 });
+      const width = covered.includes(part.name) ? 2.4 : 1;
+      plan.box([px, py, px + w, py + d], { line: "#1d2730", halo: "rgba(255,255,255,.7)", width });
     }
     const names = [...told.parts].sort((a, b) => b.size_mm[0] - a.size_mm[0]);
     for (const { name, corner_mm: [px, py], size_mm: [w, d] } of names) {
@@ -125,23 +151,47 @@ class Placement {
     }
   }
 
-  /* the numbers of the chosen position, as the study stored them */
+  /* the numbers of the chosen position or pair, as the study stored them */
   tell() {
-    const position = this.told.positions[this.at];
-    const rows = [
-      ["corner", `x ${number(position.x_mm, 0)}, y ${number(position.y_mm, 0)} mm${position.rotation_deg ? `, turned ${position.rotation_deg}°` : ""}`],
-      ["allowed", position.allowed ? "yes" : `no: ${position.why.join("; ")}`],
-    ];
-    if (position.allowed) {
-      rows.push(["worst margin", `${number(position.worst_margin_k)} K (${plainName(position.worst_part)})`]);
-      rows.push(["touches", position.covered.map(plainName).join(", ") || "no part"]);
-      rows.push(["coolant", `${number(position.flow_l_per_min, 2)} L/min at ${number(position.drop_kpa)} kPa`]);
-      rows.push(["plate, mean", `${number(position.plate_mean_degc)} °C`]);
-      const parts = Object.entries(position.parts_degc).map(([name, degc]) => `${plainName(name)} ${number(degc)}`);
-      rows.push(["parts, °C", parts.join(", ")]);
-    }
+    const rows = this.pair ? this.pairRows() : this.rows();
     byId("place-readout").replaceChildren(...rows.flatMap(([name, value]) => [element("dt", {}, name), element("dd", {}, value)]));
   }
+
+  rows() {
+    const position = this.told.positions[this.at];
+    const rows = [["corner", spotText(position)]];
+    if (!position.allowed) return [...rows, ["allowed", `no: ${position.why.map(plainName).join("; ")}`]];
+    return [
+      ...rows,
+      ["allowed", "yes"],
+      ["worst margin", `${number(position.worst_margin_k)} K (${plainName(position.worst_part)})`],
+      ["touches", position.covered.map(plainName).join(", ") || "no part"],
+      ["coolant", `${number(position.flow_l_per_min, 2)} L/min`],
+      ["drop in plate", `${number(position.drop_kpa)} kPa`],
+      ["plate, mean", `${number(position.plate_mean_degc)} °C`],
+      ["parts, °C", partsText(position.parts_degc)],
+    ];
+  }
+
+  pairRows() {
+    const { pair } = this;
+    return [
+      ["two plates", `in ${pair.name}`],
+      ["first", `${spotText(pair.first)}; touches ${pair.first.covered.map(plainName).join(", ")}`],
+      ["second", `${spotText(pair.second)}; touches ${pair.second.covered.map(plainName).join(", ")}`],
+      ["worst margin", `${number(pair.exact_worst_margin_k)} K (${plainName(pair.exact_worst_part)})`],
+      ["coolant", `${number(pair.flow_l_per_min, 2)} L/min at ${number(pair.loop_drop_kpa)} kPa`],
+      ["parts, °C", partsText(pair.parts_degc)],
+    ];
+  }
+}
+
+function spotText(spot) {
+  return `x ${number(spot.x_mm, 0)}, y ${number(spot.y_mm, 0)} mm${spot.rotation_deg ? `, turned ${spot.rotation_deg}°` : ""}`;
+}
+
+function partsText(parts) {
+  return Object.entries(parts).map(([name, degc]) => `${plainName(name)} ${number(degc)}`).join(", ");
 }
 
 function plainName(name) {

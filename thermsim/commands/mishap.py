@@ -1,0 +1,48 @@
+"""`thermsim mishap`."""
+
+from __future__ import annotations
+
+import shutil
+import sys
+
+import click
+
+from thermsim.commands.shared import case_options, out_folder, print_json, progress, read_case
+
+
+@click.command("mishap")
+@case_options
+@click.option("--option", "-p", "chosen", multiple=True, metavar="NAME", help='Only these ("base" is the case itself).')
+@click.option("--mishap", "-m", "names", multiple=True, metavar="NAME", help="Only these; may be repeated.")
+@click.option("-o", "out", metavar="DIR", type=click.Path(), help="Folder for the results.")
+@click.option("-j", "workers", type=click.IntRange(1), help="Cases at once (default: as many as there are cores).")
+@click.option("--figures/--no-figures", default=True, help="Draw the figures too.")
+def command(
+    case_path: str, changes: tuple[str, ...], as_json: bool, chosen: tuple[str, ...], names: tuple[str, ...],
+    out: str | None, workers: int | None, figures: bool,
+) -> None:  # fmt: skip
+    """Let pumps, fans and rooms fail: time to the first limit, and what stays safe.
+
+    The base case and every option with a loop (or those chosen) settle, then suffer each mishap of the case file that
+    concerns them and the customary ones: every pump and fan stops, a filter clogs, a branch is airlocked, the room
+    gets 8 and 12 K warmer, 30 % of the coolant goes. Told are the time to the first limit and the part, what an alarm
+    would gain, and the power that stays safe for ever. Stores mishap.json and figures in outputs/CASE (or -o DIR).
+    """
+    case = read_case(case_path, None, changes)
+    from thermsim.report.mishap_figures import save_mishap
+    from thermsim.report.mishap_text import mishap_text
+    from thermsim.report.page import write_case_page
+    from thermsim.studies.mishap import mishap
+
+    folder = out_folder(out, case)
+    with progress("mishaps", as_json) as report:
+        facts = mishap(case, folder, chosen, names, workers, report)
+    if figures:
+        save_mishap(facts, folder)
+        write_case_page(case, folder)
+    if as_json:
+        print_json(facts)
+    else:
+        width = shutil.get_terminal_size((110, 24)).columns if sys.stdout.isatty() else 110
+        click.echo(mishap_text(facts, width))
+        click.echo(f"\nStored in {folder}{' with figures' if figures else ''}.")
