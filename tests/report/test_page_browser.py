@@ -134,7 +134,8 @@ def test_a_click_on_the_placement_map_shows_the_stored_numbers(desk: Browser, pl
             assert "worst margin" not in told
             continue
         assert told["worst margin"] == f"{position['worst_margin_k']:.1f} K (adc2)"
-        assert told["coolant"] == f"{position['flow_l_per_min']:.2f} L/min at {position['drop_kpa']:.1f} kPa"
+        assert told["coolant"] == f"{position['flow_l_per_min']:.2f} L/min"
+        assert told["drop in plate"] == f"{position['drop_kpa']:.1f} kPa"
         for part, degc in position["parts_degc"].items():
             assert f"{part.replace('_', ' ')} {degc:.1f}" in told["parts, °C"]
 
@@ -151,12 +152,24 @@ def test_the_placement_map_opens_at_the_best_and_moves_by_keys(desk: Browser, pl
     assert readout(desk)["corner"].endswith("turned 90°")
 
 
+def test_a_pair_of_plates_is_shown_with_its_numbers(desk: Browser, place: dict[str, Any]) -> None:
+    desk.run("document.querySelector('[data-pair=series]').click(); null")
+    told = readout(desk)
+    assert told["two plates"] == "in series"
+    assert told["second"] == "x 90, y 40 mm; touches adc2"
+    assert told["worst margin"] == "9.8 K (adc2)"
+    desk.run("document.querySelector('[data-position]').click(); null")
+    assert readout(desk)["worst margin"] == f"{place['leaders'][0]['exact_worst_margin_k'] - 0.02:.1f} K (adc2)"
+
+
 def test_charts_of_mishaps_follow_the_choice(desk: Browser) -> None:
     box = "document.querySelector('[data-choice=mishap-choice]')"
+    choose = "byId('mishap-choice').value = '%s'; byId('mishap-choice').dispatchEvent(new Event('change')); null"
     desk.until(f"{box}.querySelector('svg') !== null")
-    assert "limit of chip one" in desk.run(f"{box}.textContent")  # the urgent one first
-    desk.run("byId('mishap-choice').value = 'mishap_0'; byId('mishap-choice').dispatchEvent(new Event('change')); null")
-    assert "limit of chip one" not in desk.run(f"{box}.textContent")
+    assert "over its limit" not in desk.run(f"{box}.textContent")
+    desk.run(choose % "mishap_1")
+    assert "chip one over its limit" in desk.run(f"{box}.textContent")
+    assert "plate main +3 K" in desk.run(f"{box}.textContent")
 
 
 @pytest.mark.parametrize("width", [360, 390, 800, 1280])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from statistics import median_low
 from typing import Any
 
 Facts = dict[str, Any]
@@ -19,9 +20,16 @@ def place_data(facts: Facts) -> Facts:
         "best": leaders[0]["position"] if leaders else 0,
         "channel": layout["path_mm"] if layout else [],
         "pairs": {name: told["best"] for name, told in facts["pairs"].items() if told["best"]},
-        "scale": [min(margins, default=0.0), max(margins, default=1.0)],
+        "scale": scale_of(margins),
         "colours": margin_colours(),
     }
+
+
+def scale_of(margins: list[float]) -> list[float]:
+    """Ends of the colour scale: the most margin, and what the worse half falls below, so that the best differ."""
+    if not margins:
+        return [0.0, 1.0]
+    return [median_low(margins), max(margins)]
 
 
 def margin_colours() -> list[str]:

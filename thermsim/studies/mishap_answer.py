@@ -92,7 +92,9 @@ def span(seconds: float) -> str:
     """A length of time as a person says it."""
     if seconds < 120:
         return f"{seconds:.0f} s"
-    return f"{seconds / 60:.0f} min" if seconds < 7200 else f"{seconds / 3600:.1f} h"
+    if seconds < 7200:
+        return f"{seconds / 60:.{1 if seconds < 600 else 0}f} min"
+    return f"{seconds / 3600:.1f} h"
 
 
 def _listed(names: list[str]) -> str:

@@ -17,6 +17,7 @@ from thermsim.studies.place_answer import answer, warnings_of
 from thermsim.studies.place_exact import Exactly, Facts
 from thermsim.studies.place_layouts import LAYOUTS
 from thermsim.studies.place_rules import Verdict
+from thermsim.studies.place_scan import ranked
 from thermsim.studies.place_search import Found, Pairs, Screening, laid_pair
 from thermsim.studies.place_setup import Candidate, Search, search_of
 from thermsim.studies.place_told import board_told, limits_told, millimetres, positions_told, spot_told
@@ -110,8 +111,7 @@ class Study:
                 | _exact_told(exact)
                 | {"screening_error_k": _short(found.margins[k] - exact["worst_margin_k"])}
             )
-        leaders.sort(key=lambda leader: -leader["exact_worst_margin_k"])
-        return [leader | {"rank": rank} for rank, leader in enumerate(leaders, start=1)]
+        return [leader | {"rank": rank} for rank, leader in enumerate(_in_order(leaders), start=1)]
 
     def _laid(self, verdict: Verdict, which: Candidate) -> Facts:
         from thermsim.studies.place_tables import Laid
@@ -124,7 +124,7 @@ class Study:
         seconds = perf_counter() - start
         self._step()
         leaders = [self._pair(pairs, i, j, arrangement) for i, j in pairs.best(PAIR_LEADERS)]
-        leaders.sort(key=lambda leader: -leader["exact_worst_margin_k"])
+        leaders = _in_order(leaders)
         return {
             "count": pairs.count,
             "screening_s": seconds,
@@ -170,8 +170,26 @@ class Study:
         }
 
 
+def _in_order(leaders: Sequence[Facts]) -> list[Facts]:
+    """Best first, by what was solved exactly."""
+    margins, own = (
+        np.array([np.inf if leader[key] is None else leader[key] for leader in leaders], dtype=float)
+        for key in ("exact_worst_margin_k", "sheet_margin_k")
+    )
+    return [leaders[int(k)] for k in ranked(margins, own)]
+
+
 def _exact_told(exact: Facts) -> Facts:
-    keys = ("flow_l_per_min", "drop_kpa", "loop_drop_kpa", "plate_mean_degc", "reynolds", "regime", "parts_degc")
+    keys = (
+        "flow_l_per_min",
+        "drop_kpa",
+        "loop_drop_kpa",
+        "plate_mean_degc",
+        "reynolds",
+        "regime",
+        "parts_degc",
+        "sheet_margin_k",
+    )
     told = {"exact_worst_margin_k": exact["worst_margin_k"], "exact_worst_part": exact["worst_part"]}
     told |= {key: exact[key] for key in keys} | {"plates": exact["plates"], "exact_s": exact["seconds"]}
     return told

@@ -40,7 +40,7 @@ class Exactly:
         if facts is None:
             start = perf_counter()
             settled = Settler().settle(case)  # built anew: that is what a position without the search would cost
-            facts = told(settled, self.search.loop, plates)
+            facts = told(settled, self.search.on, self.search.loop, plates)
             facts["seconds"] = perf_counter() - start
             if self.kept is not None:
                 facts = self.kept.put(key, facts)
@@ -56,14 +56,15 @@ class Exactly:
             return None
 
 
-def told(settled: Settled, loop: str, plates: Sequence[str]) -> Facts:
+def told(settled: Settled, on: str, loop: str, plates: Sequence[str]) -> Facts:
     """Parts, margins, flow and what each plate takes of it."""
-    worst = settled.worst
+    worst, margins, spec = settled.worst, settled.margins, settled.case.spec
     facts: Facts = {
         "worst_part": worst[0] if worst else None,
         "worst_margin_k": worst[1] if worst else None,
         "parts_degc": settled.parts,
-        "margins_k": settled.margins,
+        "margins_k": margins,
+        "sheet_margin_k": min((margins[name] for name in margins if spec.part[name].on == on), default=None),
         "unknowns": settled.model.node_count,
     }
     point = settled.steady.conditions.loops.get(loop)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -101,11 +101,13 @@ def _meet(first: Floats, second: Floats) -> Bools:
 
 
 def all_pairs(
-    one: Role, other: Role, free: Bools, box: BoxSide, limits: Floats,
-    progress: Callable[[float, float], None] | None = None,
-) -> Floats:  # fmt: skip
-    """Worst margin of every free pair, K, −inf where it is not free; shape (first spots, second spots)."""
-    found = np.full(free.shape, -np.inf)
+    one: Role, other: Role, free: Bools, box: BoxSide, limits: tuple[Floats, Floats]
+) -> tuple[Floats, Floats]:
+    """Worst margin of every free pair by each of two sets of limits, K, shape (first spots, second spots).
+
+    −inf where a pair is not free.
+    """
+    found = np.full((2, *free.shape), -np.inf)
     bare = box.bare[: len(box.parts)]
     across = one.box @ box.response
     back = other.box @ box.response
@@ -113,10 +115,9 @@ def all_pairs(
         j = np.flatnonzero(free[i])
         if j.size:
             parts = bare - _pair(one, other, across[i], back[j], i, j)
-            found[i, j] = (limits - parts).min(axis=1)
-        if progress:
-            progress(i + 1, free.shape[0])
-    return found
+            for k, limit in enumerate(limits):
+                found[k, i, j] = (limit - parts).min(axis=1)
+    return found[0], found[1]
 
 
 def _pair(one: Role, other: Role, across: Floats, back: Floats, i: int, j: Ints) -> Floats:

@@ -75,6 +75,7 @@ class Rules:
     layout: Layout
     bore: float | None = None
     lies: bool = False  # on a sheet, by a joint of its own: it need touch no part
+    beside: dict[str, Rectangle] = field(default_factory=dict)  # what stands in the box but not on the sheet
     box: Box = field(init=False)
     radius: float = field(init=False)
 
@@ -129,6 +130,7 @@ class Rules:
             higher = keep.height is None or keep.height > underside + 1e-9
             if higher and spot.outline.common(rectangle(keep.corner, keep.size)):
                 why.append(f"keep-out {name}")
+        why += [f"{name} stands there" for name, area in self.beside.items() if spot.outline.common(area)]
         clearance = self.place.clearance
         if clearance is not None and underside + self.thickness > clearance + 1e-9:
             why.append("too high for the clearance")
@@ -164,6 +166,7 @@ class Rules:
             for keep in self.spec.keep_out.values()
             if keep.height is None or keep.height > bottom
         ]
+        obstacles += self.beside.values()
         obstacles += [seat.area for seat in self.seats if seat.height > bottom or seat.crowned]
         found = []
         for name, mouth in (("inlet", self.layout.inlet), ("outlet", self.layout.outlet)):
@@ -186,6 +189,12 @@ def seats_of(spec: Spec, on: str, plates: tuple[str, ...]) -> list[Seat]:
             assert part.height is not None  # asked for before
             found.append(Seat(name, area, part.height, _crown(spec, name, plates)))
     return found
+
+
+def beside(spec: Spec) -> dict[str, Rectangle]:
+    """Parts with a place in plan that sit on no sheet: how high they reach is not known."""
+    areas = {name: extent(spec, f"part.{name}") for name, part in spec.part.items() if part.on is None}
+    return {name: area for name, area in areas.items() if area is not None}
 
 
 def _crown(spec: Spec, part: str, plates: tuple[str, ...]) -> str:

@@ -81,20 +81,18 @@ def scan(
 def _settle(links: Links, share: Floats, plate: str, box: BoxSide, loops: Between) -> tuple[Floats, ...]:
     system = links.box @ box.response @ links.box.transpose(0, 2, 1)
     wanted = links.box @ box.bare
-    parts: list[tuple[LoopSide, Floats]] = [(loops.low, 1 - share)]
+    shares: list[tuple[LoopSide, Floats]] = [(loops.low, 1 - share)]
     if loops.high is not loops.low:
-        parts.append((loops.high, share))
-    for loop, part in parts:
+        shares.append((loops.high, share))
+    for loop, part in shares:
         system += part[:, None, None] * (links.loop @ loop.response @ links.loop.transpose(0, 2, 1))
         wanted -= part[:, None] * (links.loop @ loop.bare)
     heat = _solve(system, links.conductance, wanted)
-    taken = np.einsum("nk,nkp->np", heat, links.box)
-    put = np.einsum("nk,nkp->np", heat, links.loop)
+    taken: Floats = np.einsum("nk,nkp->np", heat, links.box)
+    put: Floats = np.einsum("nk,nkp->np", heat, links.loop)
     ports = box.bare - taken @ box.response.T
-    mean = np.zeros(share.size)
-    for loop, part in parts:
-        mean += part * _plate_mean(loop, plate, put)
-    return ports[:, : len(box.parts)], mean, taken, put
+    means = [part * _plate_mean(loop, plate, put) for loop, part in shares]
+    return ports[:, : len(box.parts)], np.asarray(sum(means)), taken, put
 
 
 def _solve(system: Floats, conductance: Floats, wanted: Floats) -> Floats:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from math import sqrt
 
@@ -23,7 +23,6 @@ from thermsim.studies.place_tables import Laid, Raw, case_of, hoses_about, laid_
 MOST_PASSES = 4
 STEADY = 0.02  # K, change of the best margin by taking the laws anew at the best spot
 CELLS_OF_A_PAIR = 300  # of each plate
-Progress = Callable[[float, float], None]
 
 
 @dataclass(frozen=True)
@@ -139,7 +138,7 @@ class Screening:
         same = high - low < 1e-3 * high
         return Between(first, first if same else LoopSide(raw, search.loop, high, cell, self.watts))
 
-    def pairs(self, found: Found, arrangement: str, progress: Progress | None = None) -> Pairs:
+    def pairs(self, found: Found, arrangement: str) -> Pairs:
         """Every pair of allowed spots of both plates, by the flow that the middle of the best spots would have."""
         search = self.search
         assert search.second is not None
@@ -167,7 +166,7 @@ class Screening:
         one = role(first, names[0], reads_one, gives_one, self.box, loop, self.faces, more)
         other_faces = self.faces if same else facings(search.now, names[1])
         other = role(second, names[1], reads_other, gives_other, self.box, loop, other_faces)
-        margins, own = all_pairs(one, other, free, self.box, self._limits(), progress)
+        margins, own = all_pairs(one, other, free, self.box, self._limits())
         return Pairs(first, second, margins, own)
 
     def _pair_loop(self, laid: list[Laid], arrangement: str) -> LoopSide:

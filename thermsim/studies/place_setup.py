@@ -15,7 +15,7 @@ from thermsim.physics.ducts import reynolds, round_duct
 from thermsim.physics.losses import bend_loss
 from thermsim.studies.frozen import frozen, is_governed
 from thermsim.studies.place_layouts import Layout, NoRoom, Pair, drawn, layout
-from thermsim.studies.place_rules import Rules, Verdict, seats_of
+from thermsim.studies.place_rules import Rules, Verdict, beside, seats_of
 from thermsim.studies.place_spot import Spot, lattice
 from thermsim.studies.place_tables import NOT_OF_THE_STATE, SECOND, Plumbing, Raw, hoses_about
 from thermsim.studies.settled import Settled, Settler
@@ -224,7 +224,9 @@ def _candidate(
         for joint in spec.joint.values()
     )
     bore = None if plumbing is None else plumbing.bore
-    return Candidate(name, size, found, Rules(spec, place, seats, plate.thickness, channel.width, found, bore, lies))
+    return Candidate(
+        name, size, found, Rules(spec, place, seats, plate.thickness, channel.width, found, bore, lies, beside(spec))
+    )
 
 
 def _region(spec: Spec, place: Place, on: str) -> Rectangle:

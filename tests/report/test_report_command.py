@@ -1,0 +1,70 @@
+"""`thermsim report` makes every study that is missing and one page of them all."""
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+from conftest import CASE
+
+from thermsim.case import load_case
+from thermsim.cli import cli
+from thermsim.report.page import write_case_page
+from thermsim.studies.stored import STUDIES, stored
+
+HEIGHTS = {"chip_one": "2 mm", "adc1": "1.5 mm", "adc2": "1.5 mm", "adc3": "1.5 mm"}
+PLACE = """
+[place]
+option = "liquid"
+plate = "plate.main"
+pitch = "10 mm"
+size = "60 x 40 mm"
+layout = "serpentine"
+leaders = 1
+clearance = "30 mm"
+pad = { conductivity = "3 W/mK", thickness_min = "0.3 mm", thickness_max = "1.5 mm" }
+"""
+
+
+@pytest.fixture
+def case_file(tmp_path: Path) -> Path:
+    text = CASE
+    for part, height in HEIGHTS.items():
+        text = text.replace(f"[part.{part}]\n", f'[part.{part}]\nheight = "{height}"\n')
+    path = tmp_path / "case.toml"
+    path.write_text(text + PLACE, encoding="utf-8")
+    return path
+
+
+def report(*arguments: str) -> Result:
+    return CliRunner().invoke(cli, ["report", *arguments])
+
+
+def test_nothing_stored_is_told_so(case_file: Path, tmp_path: Path) -> None:
+    done = report(str(case_file), "-o", str(tmp_path / "out"), "--stored")
+    assert done.exit_code == 2
+    assert "holds no finished option of this case; run `thermsim compare` first" in done.output
+    assert not (tmp_path / "out" / "page.html").exists()
+    assert write_case_page(load_case(case_file), tmp_path / "out") is None
+
+
+@pytest.mark.slow
+def test_one_call_makes_the_whole_page(case_file: Path, tmp_path: Path) -> None:
+    folder = tmp_path / "out"
+    case = load_case(case_file)
+    done = report(str(case_file), "-o", str(folder), "--json")
+    assert done.exit_code == 0, done.output
+    told = json.loads(done.output)
+    assert list(told["answers"]) == list(STUDIES)
+    assert told["page"] == str(folder / "page.html")
+    text = (folder / "page.html").read_text(encoding="utf-8")
+    for section in ("answer", "trials", "views", "chill", "place", "mishap", "sweep", "heat", "parts", "basis"):
+        assert f'<section id="{section}"' in text
+    assert stored(folder, case)["sweep"]["option"] == "liquid"  # the one that ranks first
+    before = {study: (folder / f"{study}.json").read_bytes() for study in STUDIES}
+    again = report(str(case_file), "-o", str(folder))
+    assert again.exit_code == 0
+    assert before == {study: (folder / f"{study}.json").read_bytes() for study in STUDIES}
+    assert "open it in a browser" in again.output
+    for facts in stored(folder, case).values():
+        assert facts["answer"][0] in again.output
