@@ -72,6 +72,22 @@ def test_the_page_needs_nothing_else(page: Path, read: Reader) -> None:
     assert page.stat().st_size < SIX_MB
 
 
+def test_text_stands_out_from_the_paper(page: Path) -> None:
+    """Contrast of at least 4.5 to 1 by the formula of WCAG 2.1, success criterion 1.4.3, on paper and tints."""
+    text = page.read_text("utf-8")
+    colour = {name: value for name, value in re.findall(r"--(\w+): (#[0-9a-f]{6})", text)}
+    for ink in ("ink", "soft", "link", "bad", "good"):
+        for ground in ("paper", "tint"):
+            lights = sorted(_luminance(colour[name]) + 0.05 for name in (ink, ground))
+            assert lights[1] / lights[0] >= 4.5, (ink, ground)
+
+
+def _luminance(colour: str) -> float:
+    parts = [int(colour[k : k + 2], 16) / 255 for k in (1, 3, 5)]
+    linear = [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
 def test_text_of_the_case_is_never_markup(page: Path, read: Reader) -> None:
     assert "<script>alert" not in page.read_text("utf-8")
     assert "Box <script>alert(1)</script>" in "".join(read.texts)

@@ -58,8 +58,9 @@ def test_one_call_makes_the_whole_page(case_file: Path, tmp_path: Path) -> None:
     assert list(told["answers"]) == list(STUDIES)
     assert told["page"] == str(folder / "page.html")
     text = (folder / "page.html").read_text(encoding="utf-8")
-    for section in ("answer", "trials", "views", "chill", "place", "mishap", "sweep", "heat", "parts", "basis"):
+    for section in ("answer", "views", "chill", "place", "mishap", "sweep", "heat", "parts", "basis"):
         assert f'<section id="{section}"' in text
+    assert '<section id="trials"' not in text  # there is no cheap step
     assert stored(folder, case)["sweep"]["option"] == "liquid"  # the one that ranks first
     before = {study: (folder / f"{study}.json").read_bytes() for study in STUDIES}
     again = report(str(case_file), "-o", str(folder))

@@ -108,6 +108,7 @@ class Sink(Table):
     fin_thickness: Length | None = None
     conductivity: Conductivity | None = None
     flow_share: Fraction = 1.0  # of the airway's flow that passes between the fins
+    upright: bool = False  # air rises through the gaps of the fins by itself when no fan drives it
     heat_capacity: HeatCapacity | None = None
     height: Length | None = None  # base and fins
     mass: Mass | None = None

@@ -22,6 +22,8 @@ def check_placing(spec: Spec) -> Iterator[Finding]:
     for number, name in enumerate(place.arrangement):
         if name not in ARRANGEMENTS:
             yield ("place", "arrangement", number), f'must be "series" or "parallel"; got "{name}"'
+    if place.hose is not None and not place.hose.exits:
+        yield ("place", "hose", "exits"), "names no exit: hoses must leave the box somewhere"
     if place.pad is not None and place.pad.thickness_min > place.pad.thickness_max:
         thick = 1e3 * place.pad.thickness_max
         yield ("place", "pad", "thickness_min"), f"is above thickness_max, {thick:.4g} mm"

@@ -190,6 +190,8 @@ def _sink(spec: Spec, name: str, sink: Sink) -> Iterator[Finding]:
         yield (*at, finned[0]), "give either a measured resistance or fins, not both"
     elif sink.resistance is None and not finned:
         yield at, "give a measured resistance with at_flow and exponent, or the fins"
+    if sink.upright and not finned:
+        yield (*at, "upright"), "goes with fins; of a measured sink give still"
     for key in FINS if finned else ("at_flow", "exponent") if sink.resistance is not None else ():
         if getattr(sink, key) is None:
             yield missing(at, key, "fins need it" if finned else "a measured resistance needs it")

@@ -43,9 +43,8 @@ def command(
     from thermsim.report.compare_text import compare_text
     from thermsim.report.decide_figures import save_compare
     from thermsim.report.figures import save_comparison
-    from thermsim.report.page import write_page
+    from thermsim.report.page import write_case_page
     from thermsim.studies.comparison import compare_study
-    from thermsim.studies.stored import stored
     from thermsim.studies.workers import one_thread_each, worker_pool
 
     folder = out_folder(out, case)
@@ -58,7 +57,7 @@ def command(
                     report(done, len(results))
         save_comparison(results, folder)
         save_compare(facts, folder)
-        write_page(folder / "page.html", case.title, results, stored(folder, case))
+        write_case_page(case, folder)
     if as_json:
         print_json(facts)
     else:

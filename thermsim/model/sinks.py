@@ -5,10 +5,13 @@ from __future__ import annotations
 import numpy as np
 
 from thermsim.case.flow import Sink
+from thermsim.model.arrays import Ints
+from thermsim.model.films import LEAST_RISE
 from thermsim.model.fins import Fins
-from thermsim.model.links import Formula
+from thermsim.model.links import Formula, Law, Mean
 from thermsim.model.operating import MINIMUM_STREAM, Conditions
 from thermsim.model.site import Site
+from thermsim.physics.fins import natural_gap_film
 
 
 def add_sinks(site: Site) -> None:
@@ -30,7 +33,8 @@ def add_sinks(site: Site) -> None:
             conductance = measured(sink, airway, way.returns)
         else:
             conductance = finned(f"sink.{name}", sink, airway, Fins.of(sink, way))
-        site.builder.link(f"sink.{name}", "film", [node], air, 1.0, law=conductance)
+        law = rising(Fins.of(sink, way), conductance, air, node) if sink.upright else conductance
+        site.builder.link(f"sink.{name}", "film", [node], air, 1.0, law=law)
 
 
 def measured(sink: Sink, airway: str, stirred: bool) -> Formula:
@@ -68,3 +72,18 @@ def finned(address: str, sink: Sink, airway: str, fins: Fins) -> Formula:
         return max(fins.conductance(film.value), still)
 
     return law
+
+
+def rising(fins: Fins, forced: Formula, air: Ints, node: int) -> Law:
+    """A sink's conductance with what air that rises through its upright gaps takes, whichever is more.
+
+    Natural convection between vertical fins (Bar-Cohen & Rohsenow 1984), from fins and air over them.
+    """
+    one = np.ones(1)
+
+    def law(now: Conditions, around: float, metal: float) -> float:
+        rise = max(abs(metal - around), LEAST_RISE)
+        film = natural_gap_film(around + rise, around, fins.gap, fins.along, now.pressure)
+        return max(float(forced(now)), fins.conductance(film))
+
+    return Law(law, (Mean(air, one), Mean(np.array([node]), one)))

@@ -63,7 +63,7 @@ def _row(case: Facts) -> list[str]:
     most = "≥ " if safe and safe["at_least"] else ""
     return [
         case["text"],
-        span(over["time_s"]) if over else "never",
+        span(over["time_s"]) if over else "no further" if case["over_before"] else "never",
         over["part"] if over else "",
         span(shortest["time_with_s"]) if shortest and over else "–",
         margin,

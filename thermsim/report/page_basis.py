@@ -30,7 +30,10 @@ def basis(results: Mapping[str, Result]) -> list[Facts]:
     rows = []
     for (where, name, regime), options in used.items():
         found = known["used"].get(relation_name(name), {"says": name, "range": "not listed", "source": "not listed"})
-        rows.append(found | {"what": plain(where), "as": f"{name}; {regime}" if regime else name, "options": _some(options, results)})
+        rows.append(
+            found
+            | {"what": plain(where), "as": f"{name}; {regime}" if regime else name, "options": _some(options, results)}
+        )
     for law, found in known["law"].items():
         if law in laws:
             rows.append(found | {"what": found["title"], "as": "", "options": _some(laws[law], results)})

@@ -21,6 +21,7 @@ from thermsim.report.rows import Row, answer, option_row
 from thermsim.report.style import heat_map, plain
 from thermsim.store.result import Result
 from thermsim.studies.byhand import assumed
+from thermsim.studies.stored import STUDIES
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -33,7 +34,6 @@ SECTIONS = {
     "place": "Where the plate goes", "mishap": "When things fail", "sweep": "How sure it is",
     "heat": "Where the heat goes", "parts": "Every part", "basis": "What it rests on", "cautions": "Cautions",
 }  # fmt: skip
-NEEDS = {"trials": "compare", "chill": "chill", "place": "place", "mishap": "mishap", "sweep": "sweep"}
 
 
 def page_content(title: str, results: Mapping[str, Result], studies: Mapping[str, Facts]) -> Facts:
@@ -43,6 +43,7 @@ def page_content(title: str, results: Mapping[str, Result], studies: Mapping[str
     compare = studies.get("compare")
     lines = option_lines(rows, compare)
     shown = _first_shown(lines)
+    trials = share_tables(compare) if compare else []
     first = next(iter(results.values()))
     return {
         "title": title,
@@ -54,7 +55,7 @@ def page_content(title: str, results: Mapping[str, Result], studies: Mapping[str
         "answer": compare["answer"] if compare else answer(rows),
         "decision": compare["decision"] if compare else None,
         "lines": lines,
-        "trials": share_tables(compare) if compare else [],
+        "trials": trials,
         "limits": limits_of(rows),
         "heat": heat_table(results),
         "criteria": {name: summary["warm_up"].get("criteria", {}) for name, summary in summaries.items()},
@@ -65,7 +66,7 @@ def page_content(title: str, results: Mapping[str, Result], studies: Mapping[str
         "closure": max(abs(summary["energy"]["residual_fraction"]) for summary in summaries.values()),
         "unknowns": max(summary["solution"]["unknowns"] for summary in summaries.values()),
         "static": static_figures(results, rows),
-        "sections": _sections(studies),
+        "sections": _sections(studies, trials),
         **_study_contents(studies),
         "data": {
             "colours": colours(),
@@ -75,9 +76,10 @@ def page_content(title: str, results: Mapping[str, Result], studies: Mapping[str
     }
 
 
-def _sections(studies: Mapping[str, Facts]) -> dict[str, str]:
+def _sections(studies: Mapping[str, Facts], trials: Sequence[Facts]) -> dict[str, str]:
     """Anchors and titles of the sections there are, in order."""
-    return {anchor: name for anchor, name in SECTIONS.items() if NEEDS.get(anchor) in (None, *studies)}
+    there = {anchor: name for anchor, name in SECTIONS.items() if anchor not in STUDIES or anchor in studies}
+    return there if trials else {anchor: name for anchor, name in there.items() if anchor != "trials"}
 
 
 def _study_contents(studies: Mapping[str, Facts]) -> Facts:

@@ -53,7 +53,9 @@ def _chart(case: Facts) -> Facts:
                       if name in limits]  # fmt: skip
     marks, first, alarm = [], case["first_over"], case["best_alarm"]
     if alarm is not None and alarm["rise_k"] is not None:
-        marks.append({"x": alarm["rings_s"] / 60.0, "text": f"{alarm['of']} +{alarm['rise_k']:g} K", "colour": "#0b4f8a"})
+        marks.append(
+            {"x": alarm["rings_s"] / 60.0, "text": f"{alarm['of']} +{alarm['rise_k']:g} K", "colour": "#0b4f8a"}
+        )
     if first is not None:
         marks.append({"x": first["time_s"] / 60.0, "text": f"{plain(first['part'])} over its limit", "colour": ALARM})
     return told | {"marks": marks}

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from statistics import median_low
 from typing import Any
 
 Facts = dict[str, Any]
 COLOURS = 33
+SHADED = 0.4  # of the positions, the best
 BOARD = ("sheet", "box", "parts", "keep_outs", "screws", "plate_size_mm", "pitch_mm", "positions")
 
 
@@ -26,10 +26,11 @@ def place_data(facts: Facts) -> Facts:
 
 
 def scale_of(margins: list[float]) -> list[float]:
-    """Ends of the colour scale: the most margin, and what the worse half falls below, so that the best differ."""
+    """Ends of the colour scale: of the best positions only, so that one sees which are best; the rest are darkest."""
     if not margins:
         return [0.0, 1.0]
-    return [median_low(margins), max(margins)]
+    order = sorted(margins)
+    return [order[int((1.0 - SHADED) * (len(order) - 1))], order[-1]]
 
 
 def margin_colours() -> list[str]:

@@ -10,19 +10,20 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from thermsim.report.figures import FORMATS, image
 from thermsim.report.style import ALARM, COOLANT, FAINT, INK, LINES, NOTE, new_figure, outlined, plain
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+    from matplotlib.cm import ScalarMappable
     from matplotlib.colors import Colormap
     from matplotlib.figure import Figure
 
 Facts = dict[str, Any]
 ALLOWED, OTHER = "#0072b2", "#c9ced2"
 MOST_REASONS = 6
+MOST_SPAN, LEAST_SPAN = 15.0, 0.1  # K of the margin map
 REASON_COLOURS = ("#d55e00", "#e69f00", "#cc79a7", "#56b4e9", "#6e7000", "#6a51a3")
 
 
@@ -45,48 +46,52 @@ def _figures(facts: Facts) -> Iterator[tuple[str, Figure]]:
 
 
 def allowed_map(facts: Facts) -> Figure:
-    """Every position: allowed, or what most often forbids it."""
+    """Every position: allowed, or what first forbids it."""
+    from matplotlib.colors import ListedColormap
+    from matplotlib.patches import Patch
+
     groups = _reason_groups(facts)
+    labels = ["allowed", *groups, "other reasons"]
+    colours = [ALLOWED, *REASON_COLOURS[: len(groups)], OTHER]
+    number = {label: k for k, label in enumerate(labels)}
     figure, grid = _panels(facts, "Where the plate may lie", _size_note(facts))
+    seen = set()
     for axes, (turned, positions) in zip(grid, _by_way(facts).items(), strict=True):
         _board(axes, facts)
-        for label, colour, members in _classes(positions, groups):
-            x, y = _centres(facts, members)
-            axes.scatter(x, y, s=_marker(facts), marker="s", color=colour, linewidths=0, label=label, zorder=2)
+        classes = [number.get(_class(one), len(labels) - 1) for one in positions]
+        _raster(axes, facts, positions, classes, ListedColormap(colours), (-0.5, len(labels) - 0.5))
+        seen |= set(classes)
         axes.set_title(turned, loc="left", fontsize=9.5, color=INK, fontweight="bold")
-    handles = {label: handle for axes in grid for handle, label in zip(*axes.get_legend_handles_labels(), strict=True)}
-    order = [label for label in ("allowed", *groups, "other reasons") if label in handles]
-    figure.legend(
-        [handles[label] for label in order], order, loc="outside lower center", ncols=3, fontsize=8, frameon=False,
-        markerscale=2.5,
-    )  # fmt: skip
+    patches = [Patch(color=colours[k], label=labels[k]) for k in sorted(seen)]
+    figure.legend(handles=patches, loc="outside lower center", ncols=3, fontsize=8, frameon=False)
     return figure
 
 
 def margin_map(facts: Facts) -> Figure:
-    """Worst margin of every allowed position, the winner marked."""
+    """Worst margin of every allowed position; the best one ringed. The worse half is one colour."""
     best = facts["leaders"][0]
-    note = f"{_size_note(facts)}; ringed: the best, {best['exact_worst_margin_k']:+.1f} K ({plain(best['exact_worst_part'])})"
-    figure, grid = _panels(facts, "Worst margin of any part, K", note)
+    note = (
+        f"{_size_note(facts)}; ringed: the best, {best['exact_worst_margin_k']:+.1f} K "
+        f"({plain(best['exact_worst_part'])})"
+    )
+    figure, grid = _panels(facts, "Worst margin of any part", note, bar=0.7)
     values = [one["worst_margin_k"] for one in facts["positions"] if one["allowed"]]
-    low, high = float(np.percentile(values, 5)), max(values)
+    high = max(values)
+    low = min(max(float(np.median(values)), high - MOST_SPAN), high - LEAST_SPAN)
     drawn: Any = None
     for axes, (turned, positions) in zip(grid, _by_way(facts).items(), strict=True):
         _board(axes, facts)
-        allowed = [one for one in positions if one["allowed"]]
-        x, y = _centres(facts, allowed)
-        margins = [one["worst_margin_k"] for one in allowed]
-        drawn = axes.scatter(
-            x, y, c=margins, s=_marker(facts), marker="s", cmap=margin_colours(), vmin=low, vmax=max(high, low + 0.1),
-            linewidths=0, zorder=2,
-        )  # fmt: skip
-        if best["rotation_deg"] % 180 == (0 if turned == _ways()[0] else 90):
-            centre = _centre(best, best["outline_mm"])
+        margins = [one["worst_margin_k"] if one["allowed"] else np.nan for one in positions]
+        drawn = _raster(axes, facts, positions, margins, margin_colours(), (low, high))
+        if any(one["rotation_deg"] == best["rotation_deg"] for one in positions):
+            x, y = _centre(facts, best)
             axes.plot(
-                *centre, "o", markersize=11, markerfacecolor="none", markeredgecolor=INK, markeredgewidth=1.6, zorder=5
-            )
+                x, y, "o", markersize=11, markerfacecolor="none", markeredgecolor="white", markeredgewidth=1.8,
+                zorder=5, path_effects=outlined("black", 3.4),
+            )  # fmt: skip
         axes.set_title(turned, loc="left", fontsize=9.5, color=INK, fontweight="bold")
-    bar = figure.colorbar(drawn, ax=list(grid), shrink=0.9, aspect=32, pad=0.015, extend="min")
+    extend = "min" if min(values) < low else "neither"
+    bar = figure.colorbar(drawn, ax=list(grid), shrink=0.9, aspect=28, pad=0.015, extend=extend)
     bar.set_label("worst margin, K", fontsize=9, color=INK)
     bar.ax.tick_params(labelsize=8)
     bar.outline.set_visible(False)
@@ -105,7 +110,10 @@ def winners(facts: Facts) -> Figure:
     for axes, (title, margin, plates) in zip(grid, chosen, strict=True):
         _board(axes, facts, names=True)
         for n, plate in enumerate(plates):
-            _plate(axes, plate, n + 1 if len(plates) > 1 else None)
+            number = f"{n + 1}" if len(plates) > 1 else ""
+            _plate(
+                axes, plate, LINES[2 * n], f"{number}, coolant first" if title == "Two in series" and n == 0 else number
+            )
         if len(plates) == 1 and facts["layouts"]:
             told = facts["layouts"][0]
             for path in [told["path_mm"], *told["beside_mm"]]:
@@ -147,13 +155,16 @@ def _by_way(facts: Facts) -> dict[str, list[Facts]]:
     return {way: positions for way, positions in found.items() if positions}
 
 
-def _panels(facts: Facts, title: str, note: str, count: int | None = None) -> tuple[Figure, list[Axes]]:
+def _panels(
+    facts: Facts, title: str, note: str, count: int | None = None, bar: float = 0.0
+) -> tuple[Figure, list[Axes]]:
+    """Axes for each way the plate lies (or `count`), two in a row; `bar`: inches kept for a colour bar."""
     count = count or len(_by_way(facts))
     left, front, right, back = _frame(facts)
     columns = min(count, 2)
     rows = -(-count // columns)
-    width = 10.5
-    height = rows * (width / columns * (back - front) / (right - left) + 0.35) + 1.15
+    width = 10.5 if columns > 1 else 7.0
+    height = rows * ((width - bar) / columns * 0.92 * (back - front) / (right - left) + 0.5) + 1.0
     figure = new_figure(width, height)
     grid = figure.subplots(rows, columns, squeeze=False)
     for axes in grid.flat[count:]:
@@ -162,7 +173,7 @@ def _panels(facts: Facts, title: str, note: str, count: int | None = None) -> tu
         axes.set_ylabel("y, mm", fontsize=8)
     for axes in grid.flat[max(count - columns, 0) : count]:
         axes.set_xlabel("x, mm", fontsize=8)
-    figure.suptitle(f"{title}\n", x=0.01, ha="left", fontsize=12, color=INK, fontweight="bold")
+    figure.suptitle(f"{title}\n\n", x=0.01, ha="left", fontsize=12, color=INK, fontweight="bold")
     figure.text(0.01, 1 - 0.42 / height, note, ha="left", va="center", fontsize=8.5, color=NOTE)
     return figure, list(grid.flat[:count])
 
@@ -209,22 +220,20 @@ def _outline(axes: Axes, area: Facts, colour: str, **style: Any) -> None:
     axes.add_patch(Rectangle(area["corner_mm"], width, depth, fill=False, edgecolor=colour, **style))
 
 
-def _plate(axes: Axes, plate: Facts, number: int | None) -> None:
+def _plate(axes: Axes, plate: Facts, colour: str, text: str) -> None:
     """A plate's outline and its hoses' straight stretches."""
     from matplotlib.patches import Rectangle
 
-    colour = LINES[0] if number != 2 else LINES[2]
     corner, (width, depth) = (plate["x_mm"], plate["y_mm"]), plate["outline_mm"]
     axes.add_patch(Rectangle(corner, width, depth, facecolor=colour, alpha=0.22, linewidth=0, zorder=2))
     axes.add_patch(Rectangle(corner, width, depth, fill=False, edgecolor=colour, linewidth=1.8, zorder=4))
     for zone in plate["hose_zones_mm"]:
-        axes.add_patch(
-            Rectangle(zone["corner_mm"], *zone["size_mm"], facecolor=COOLANT, edgecolor=INK, linewidth=0.5, zorder=4)
-        )
-    if number is not None:
-        text = "1, coolant first" if number == 1 else "2"
-        axes.text(corner[0] + 2, corner[1] + depth - 2, text, fontsize=7.5, color=colour, fontweight="bold", va="top",
-                  zorder=7, path_effects=outlined("white", 2.0))  # fmt: skip
+        low, size = zone["corner_mm"], zone["size_mm"]
+        axes.add_patch(Rectangle(low, *size, facecolor=COOLANT, edgecolor=INK, linewidth=0.5, zorder=4))
+    axes.text(
+        corner[0] + 2, corner[1] + 2, text, fontsize=7.5, color=colour, fontweight="bold", va="bottom", zorder=7,
+        path_effects=outlined("white", 2.0),
+    )  # fmt: skip
 
 
 def _reason_groups(facts: Facts) -> list[str]:
@@ -251,29 +260,30 @@ def reason_group(why: str) -> str:
     return "a part carries something" if " stands on " in why else why
 
 
-def _classes(positions: list[Facts], groups: list[str]) -> Iterator[tuple[str, str, list[Facts]]]:
-    yield "allowed", ALLOWED, [one for one in positions if one["allowed"]]
-    forbidden = [(reason_group(one["why"][0]), one) for one in positions if not one["allowed"]]
-    for group, colour in zip(groups, REASON_COLOURS, strict=False):
-        yield group, colour, [one for known, one in forbidden if known == group]
-    yield "other reasons", OTHER, [one for known, one in forbidden if known not in groups]
+def _class(one: Facts) -> str:
+    """What the map of allowed positions shows of one."""
+    return "allowed" if one["allowed"] else reason_group(one["why"][0])
 
 
-def _centre(one: Facts, size: Sequence[float]) -> tuple[float, float]:
-    return one["x_mm"] + size[0] / 2, one["y_mm"] + size[1] / 2
+def _centre(facts: Facts, one: Facts) -> tuple[float, float]:
+    """Centre of the plate at a position, mm."""
+    width, depth = facts["plate_size_mm"] if one["rotation_deg"] % 180 == 0 else facts["plate_size_mm"][::-1]
+    return one["x_mm"] + width / 2, one["y_mm"] + depth / 2
 
 
-def _centres(facts: Facts, positions: list[Facts]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Centres of the plate at positions, mm."""
-    size = facts["plate_size_mm"]
-    points = [_centre(one, size if one["rotation_deg"] % 180 == 0 else size[::-1]) for one in positions]
-    found = np.array(points, dtype=float).reshape(-1, 2)
-    return found[:, 0], found[:, 1]
-
-
-def _marker(facts: Facts) -> float:
-    """Area of a square as wide as the pitch, points²."""
-    left, _, right, _ = _frame(facts)
-    columns = min(len(_by_way(facts)), 2)
-    points = 72 * 10.5 / columns * 0.8 / (right - left)
-    return float((facts["pitch_mm"] * points) ** 2)
+def _raster(
+    axes: Axes, facts: Facts, positions: list[Facts], values: Sequence[float], colours: Colormap,
+    limits: tuple[float, float],
+) -> ScalarMappable:  # fmt: skip
+    """One square a position, as wide as the pitch."""
+    pitch = facts["pitch_mm"]
+    centres = np.array([_centre(facts, one) for one in positions])
+    low = centres.min(axis=0)
+    column, row = np.rint((centres - low) / pitch).astype(int).T
+    shown = np.full((row.max() + 1, column.max() + 1), np.nan)
+    shown[row, column] = values
+    x, y = (low[k] + pitch * (np.arange(count + 1) - 0.5) for k, count in ((0, shown.shape[1]), (1, shown.shape[0])))
+    mesh = axes.pcolormesh(
+        x, y, np.ma.masked_invalid(shown), cmap=colours, vmin=limits[0], vmax=limits[1], rasterized=True, zorder=2,
+    )  # fmt: skip
+    return mesh

@@ -31,8 +31,8 @@ def _heading(facts: Facts) -> list[str]:
     width, depth = facts["plate_size_mm"]
     return [
         f"{facts['title']}{invented}",
-        f"{what}; {facts['plate']}, {width:g} x {depth:g} mm, {facts['layout']} channel, every {facts['pitch_mm']:g} mm "
-        f"on {facts['sheet']['name']}",
+        f"{what}; {facts['plate']}, {width:g} x {depth:g} mm, channel {facts['layout']}, "
+        f"every {facts['pitch_mm']:g} mm on {facts['sheet']['name']}",
     ]
 
 
@@ -79,25 +79,26 @@ def way_lines(facts: Facts) -> list[str]:
     """The channel's direction at the best place."""
     if not facts["directions"]:
         return []
-    rows = [["at the best place turned", "coolant enters", "margin K", "L/min", ""]]
+    rows = [["channel at the best place", "turned", "coolant enters", "margin K", "L/min", ""]]
     for one in facts["directions"]:
         told = [number(one["worst_margin_k"], 2), number(one.get("flow_l_per_min"), 2), "; ".join(one["why"])]
-        rows.append([f"{one['rotation_deg']}°", one["inlet"], *told])
-    return columns(rows, "  rr")
+        rows.append([f"along {one['along']}", f"{one['rotation_deg']}°", one["inlet"], *told])
+    return columns(rows, " r rr")
 
 
 def layout_lines(facts: Facts) -> list[str]:
     """Layouts of the channel at the best place."""
     if not facts["layouts"]:
         return []
-    rows = [["layout there", "margin K", "plate kPa", "L/min", "Re", "regime", ""]]
+    rows = [["layout there", "along", "margin K", "of the sheet K", "plate kPa", "L/min", "Re", "regime", ""]]
     for one in facts["layouts"]:
         re = one.get("reynolds")
         rows.append([
-            one["name"], number(one.get("worst_margin_k"), 2), number(one.get("drop_kpa")),
-            number(one.get("flow_l_per_min"), 2), number(re, 0), one.get("regime") or "", "; ".join(one["why"]),
+            one["name"], one.get("along", "–"), number(one.get("worst_margin_k"), 2),
+            number(one.get("sheet_margin_k"), 2), number(one.get("drop_kpa")), number(one.get("flow_l_per_min"), 2),
+            number(re, 0), one.get("regime") or "", "; ".join(one["why"]),
         ])  # fmt: skip
-    return columns(rows, " rrrr")
+    return columns(rows, "  rrrrr")
 
 
 def reason_lines(facts: Facts) -> list[str]:

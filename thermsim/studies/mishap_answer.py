@@ -55,8 +55,9 @@ def _sentence(name: str, cases: list[Facts]) -> str:
             rest += f", which leaves {ends['worst_part']} {ends['worst_margin_k']:.1f} K"
         return f"{name}: {before}{rest}{_safe(case)}."
     told = f"{case['text']}: {span(first['time_s'])} to the first limit ({first['part']}, {first['limit_degc']:g} °C)"
+    switch = next((one["of"] for one in case["alarms"] if one["rise_k"] is None), None)
     if alarm is None:
-        told += "; no thermometer rings before"
+        told += "; no thermometer rings before" + (f", only the {switch} would" if switch else "")
     else:
         told += f"; an alarm at {alarm['of']} +{alarm['rise_k']:g} K rings {span(alarm['lead_s'])} before"
     return f"{name}: {before}{told}{_safe(case)}."
@@ -116,6 +117,7 @@ def _whose(by_option: dict[str, list[str]]) -> str:
 
 
 def _wary(case: Facts) -> Iterator[str]:
+    yield from case["notes"]
     ends, coolant = case["ends"], case["hottest_coolant_degc"]
     if coolant is not None and coolant > BOILING_SOON:
         yield (f"left so, the coolant would pass {BOILING_SOON:.0f} °C and boil; temperatures beyond are not real, "

@@ -52,13 +52,6 @@ def struck_case(calm: Case, trouble: Trouble, speeds: Mapping[str, float]) -> Ca
     return Case.from_resolved(tables)
 
 
-def lasting(struck: Case) -> Case:
-    """A struck case whose mishap lasts for good."""
-    tables = deepcopy(struck.resolved())
-    tables["mishap"][STRUCK].pop("ends", None)
-    return Case.from_resolved(tables)
-
-
 def scaled(case: Case, factor: float) -> Case:
     """The case with the watts of all parts and sources times a factor."""
     tables = deepcopy(case.resolved())

@@ -20,7 +20,8 @@ NO_WAY_OUT = 1e5  # K over any limit
 def safe_power(case: Case, settler: Settler) -> Facts | None:
     """The factor on all watts, those watts, and the part that decides; None where no part has watts and a limit.
 
-    Margins fall as watts rise, so the root of the smallest is bracketed: `case` with the mishap lasting for good.
+    Margins fall as watts rise, so the root of the smallest is bracketed. The states are those of the time before the
+    mishap ends, if it does.
     """
     watts = total_watts(case)
     if watts <= 0 or all(part.limit is None for part in case.spec.part.values()):

@@ -12,9 +12,10 @@ from thermsim.case.schema import Spec
 from thermsim.model.arrays import Floats
 from thermsim.model.fill import fill_after
 from thermsim.model.program import watts_in
+from thermsim.physics.ranges import collect_ranges
 from thermsim.solve.factor import SolveFailed
 from thermsim.studies.mishap_alarms import alarms, best_alarm
-from thermsim.studies.mishap_cases import STRUCK, calm_case, lasting, struck_case, total_watts
+from thermsim.studies.mishap_cases import STRUCK, calm_case, struck_case, total_watts
 from thermsim.studies.mishap_history import History, history_of
 from thermsim.studies.mishap_power import safe_power
 from thermsim.studies.mishap_troubles import Trouble
@@ -38,7 +39,8 @@ def strike(case: Case, trouble: Trouble) -> Facts:
         "on_top_of": list(case.mishaps),
     }
     try:
-        return told | _strike(case, trouble)
+        with collect_ranges() as notes:
+            return told | _strike(case, trouble) | {"notes": list(notes)}
     except SolveFailed as reason:
         return told | {"failed": str(reason)}
 
@@ -70,7 +72,7 @@ def _strike(case: Case, trouble: Trouble) -> Facts:
         "alarms": told,
         "best_alarm": best_alarm(told),
         "level": _levels(struck),
-        "safe_power": safe_power(lasting(struck), settler),
+        "safe_power": safe_power(struck, settler),
         "hottest_coolant_degc": _hottest_coolant(history),
         "engine": history.engine,
         "history": _shown(history, over.get(first or "")),

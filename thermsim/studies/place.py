@@ -51,7 +51,7 @@ class Study:
         self.exactly = Exactly(search, kept, self._step)
         arrangements = search.place.arrangement if search.second else ()
         self.arrangements = tuple(dict.fromkeys(arrangements))
-        self.total = 4 + search.place.leaders + 4 + len(LAYOUTS) + len(self.arrangements) * (1 + PAIR_LEADERS)
+        self.total = 4 + search.place.leaders + 8 + len(LAYOUTS) + len(self.arrangements) * (1 + PAIR_LEADERS)
 
     def _step(self) -> None:
         self.done += 1
@@ -164,6 +164,7 @@ class Study:
             "positions": len(found.verdicts),
             "allowed": int(found.allowed.size),
             "reasons": dict(sorted(reasons.items(), key=lambda item: -item[1])),
+            "spread_k": float(np.ptp(found.margins)) if found.allowed.size else 0.0,
             "limited_by": limits_told(self.search, found),
             "unknowns": screening.box.model.node_count,
             "factorisations": screening.box.factorisations,

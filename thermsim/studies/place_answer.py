@@ -7,7 +7,9 @@ from typing import Any
 from thermsim.studies.place_setup import Search
 
 Facts = dict[str, Any]
+ABSURD = -100.0  # K; how much more than that a part without its cooler is over its limit is of no interest
 CLOSE = 0.1  # K, leaders no further apart are called equal
+LITTLE = 0.5  # K, between the best and the worst position: the place hardly matters
 
 
 def answer(facts: Facts) -> list[str]:
@@ -24,6 +26,8 @@ def answer(facts: Facts) -> list[str]:
 
 def margin(value: float, part: str) -> str:
     """A worst margin in words."""
+    if value < ABSURD:
+        return f"more than {-ABSURD:.0f} K over the limit ({part})"
     return f"{value:+.1f} K ({part}{', over its limit' if value < 0 else ''})"
 
 
@@ -73,16 +77,16 @@ def _flow(one: Facts) -> str:
 
 
 def _decides(facts: Facts) -> str:
-    counts = facts["counts"]
+    counts, best = facts["counts"], facts["leaders"][0]
     part, number = next(iter(counts["limited_by"].items()))
     text = f"What decides: {part} is the worst part at {number} of {counts['allowed']} allowed positions"
-    if all(part not in leader["covered"] for leader in facts["leaders"]):
-        text += ", and no leader touches it"
-    equal = [
-        one
-        for one in facts["leaders"]
-        if facts["leaders"][0]["exact_worst_margin_k"] - one["exact_worst_margin_k"] < CLOSE
-    ]
+    if counts["spread_k"] < LITTLE:
+        text += f", and no position moves the worst margin by more than {counts['spread_k']:.1f} K"
+    elif all(part not in leader["covered"] for leader in facts["leaders"]):
+        text += ", and none of the best touches it"
+    if best["sheet_margin_k"] is not None and best["sheet_margin_k"] > best["exact_worst_margin_k"] + CLOSE:
+        text += f"; the parts on {facts['sheet']['name']} have {best['sheet_margin_k']:.1f} K left there"
+    equal = [one for one in facts["leaders"] if best["exact_worst_margin_k"] - one["exact_worst_margin_k"] < CLOSE]
     if len(equal) > 1:
         text += f"; the best {len(equal)} solved again lie within {CLOSE:g} K, so choose among them by hoses"
     return text + "."
@@ -129,7 +133,7 @@ def warnings_of(facts: Facts, search: Search) -> list[str]:
     errors += [abs(one["screening_error_k"]) for told in facts["pairs"].values() for one in told["leaders"]]
     if errors:
         found.append(
-            f"the maps are of the screening; where it was solved again it was off by up to {max(errors):.2f} K"
+            f"the maps are of the screening; where it was solved again it was off by up to {max(0.01, *errors):.2f} K"
         )
     if any(one["name"] == "parallel" for one in facts["layouts"]):
         found.append(

@@ -63,7 +63,7 @@ class Box:
         return self.inside.back - at[1] if out[1] > 0 else at[1] - self.inside.front
 
 
-def routes(
+def way_out(
     spot: Spot, mouth: Mouth, hose: PlateHose, radius: float, box: Box, obstacles: Sequence[Rectangle]
 ) -> tuple[Route | None, str]:
     """The shortest way out for a hose, or none and why.
@@ -72,24 +72,20 @@ def routes(
     may rise over the parts.
     """
     at, out = spot.to_plan(mouth.at), spot.direction(mouth.out)
-    found: list[Route] = []
     reach = hose.barb_length + radius
     ahead = box.wall_ahead(at, out)
-    why = "no room for its bend before the wall"
-    if ahead >= reach + hose.outer / 2:
-        zone = _zone(at, out, reach + hose.outer / 2, hose.outer)
-        if any(zone.common(obstacle) for obstacle in obstacles):
-            why = "something stands where it must be straight or bend"
-        else:
-            start = at[0] + reach * out[0], at[1] + reach * out[1]
-            found += [_bent(zone, start, out, reach, leave, box) for leave in box.exits]
     if ahead >= hose.barb_length and any(_straight(at, out, leave, box, hose.outer) for leave in box.exits):
         zone = _zone(at, out, ahead, hose.outer)
-        if any(zone.common(obstacle) for obstacle in obstacles):
-            why = "something stands between it and the wall"
-        else:
-            found.append(Route(zone, ahead, 0))
-    return min(found, key=lambda route: route.length, default=None), why
+        if not any(zone.common(obstacle) for obstacle in obstacles):
+            return Route(zone, ahead, 0), ""
+    if ahead < reach + hose.outer / 2:
+        return None, "no room for its bend before the wall"
+    zone = _zone(at, out, reach + hose.outer / 2, hose.outer)
+    if any(zone.common(obstacle) for obstacle in obstacles):
+        return None, "something stands where it must be straight or bend"
+    start = at[0] + reach * out[0], at[1] + reach * out[1]
+    found = [_bent(zone, start, out, reach, leave, box) for leave in box.exits]
+    return min(found, key=lambda route: route.length), ""
 
 
 def _zone(at: Pair, out: Pair, length: float, width: float) -> Rectangle:

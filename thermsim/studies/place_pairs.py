@@ -114,14 +114,23 @@ def all_pairs(
     for i in range(free.shape[0]):
         j = np.flatnonzero(free[i])
         if j.size:
-            parts = bare - _pair(one, other, across[i], back[j], i, j)
+            first, second = _heat(one, other, across[i], back[j], i, j)
+            fall = first @ one.acts[i] + (second[:, None] @ other.acts[j])[:, 0]
             for k, limit in enumerate(limits):
-                found[k, i, j] = (limit - parts).min(axis=1)
+                found[k, i, j] = (limit - bare + fall).min(axis=1)
     return found[0], found[1]
 
 
-def _pair(one: Role, other: Role, across: Floats, back: Floats, i: int, j: Ints) -> Floats:
-    """Fall of every part by plate one at spot i and the other at spots j, K, shape (j, parts)."""
+def taken_by(one: Role, other: Role, box: BoxSide, pair: tuple[int, int]) -> Floats:
+    """Heat that one pair takes at the box's ports, W, shape (box ports,)."""
+    i, j = pair[0], np.array([pair[1]])
+    first, second = _heat(one, other, one.box[i] @ box.response, other.box[j] @ box.response, i, j)
+    taken: Floats = first[0] @ one.box[i] + second[0] @ other.box[pair[1]]
+    return taken
+
+
+def _heat(one: Role, other: Role, across: Floats, back: Floats, i: int, j: Ints) -> tuple[Floats, Floats]:
+    """Heat through every link of plate one at spot i and the other at spots j, W, each of shape (j, links)."""
     felt = across @ other.box[j].transpose(0, 2, 1) + one.reads[i] @ other.gives[j].transpose(0, 2, 1)
     done = back @ one.box[i].T + other.reads[j] @ one.gives[i].T
     alone = np.linalg.inv(one.system[i])
@@ -129,5 +138,4 @@ def _pair(one: Role, other: Role, across: Floats, back: Floats, i: int, j: Ints)
     system = other.system[j] - through @ felt
     second = np.linalg.solve(system, (other.wanted[j] - through @ one.wanted[i])[:, :, None])
     first = alone @ (one.wanted[i][:, None] - felt @ second)
-    fall: Floats = first[:, :, 0] @ one.acts[i] + (second.transpose(0, 2, 1) @ other.acts[j])[:, 0]
-    return fall
+    return first[:, :, 0], second[:, :, 0]

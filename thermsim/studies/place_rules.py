@@ -10,7 +10,7 @@ from thermsim.case.geometry import Rectangle, extent, outline, rectangle
 from thermsim.case.placing import Place
 from thermsim.case.schema import Spec
 from thermsim.physics.joints import joint_resistivity
-from thermsim.studies.place_hoses import Box, Route, least_bend_radius, routes
+from thermsim.studies.place_hoses import Box, Route, least_bend_radius, way_out
 from thermsim.studies.place_layouts import Layout
 from thermsim.studies.place_spot import Pair, Spot
 
@@ -170,7 +170,7 @@ class Rules:
         obstacles += [seat.area for seat in self.seats if seat.height > bottom or seat.crowned]
         found = []
         for name, mouth in (("inlet", self.layout.inlet), ("outlet", self.layout.outlet)):
-            route, reason = routes(spot, mouth, hose, self.radius, self.box, obstacles)
+            route, reason = way_out(spot, mouth, hose, self.radius, self.box, obstacles)
             if route is None:
                 why.append(f"{name} hose: {reason}")
             else:

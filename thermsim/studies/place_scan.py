@@ -97,9 +97,8 @@ def _settle(links: Links, share: Floats, plate: str, box: BoxSide, loops: Betwee
 
 def _solve(system: Floats, conductance: Floats, wanted: Floats) -> Floats:
     """Heat through every link; one of no conductance carries none."""
-    system = system + resistances(conductance)
-    found: Floats = np.linalg.solve(system, wanted[:, :, None])[:, :, 0]
-    return found
+    found = np.linalg.solve(system + resistances(conductance), wanted[:, :, None])
+    return np.asarray(found[:, :, 0], dtype=float)
 
 
 def resistances(conductance: Floats) -> Floats:

@@ -12,7 +12,7 @@ from thermsim.model.arrays import Floats, Ints
 from thermsim.studies.place_box import BoxSide
 from thermsim.studies.place_links import Facing, block_links, facings
 from thermsim.studies.place_loop import MOST_CELLS, FlowOf, LoopSide
-from thermsim.studies.place_pairs import all_pairs, apart, role, ways_between
+from thermsim.studies.place_pairs import Bools, Role, all_pairs, apart, role, taken_by, ways_between
 from thermsim.studies.place_rules import Verdict
 from thermsim.studies.place_scan import Between, Scan, limits_of, ranked, scan
 from thermsim.studies.place_setup import Candidate, Search
@@ -22,6 +22,7 @@ from thermsim.studies.place_tables import Laid, Raw, case_of, hoses_about, laid_
 
 MOST_PASSES = 4
 STEADY = 0.02  # K, change of the best margin by taking the laws anew at the best spot
+FEW = 60  # spots of each plate that are paired first, to find where to take the laws
 CELLS_OF_A_PAIR = 300  # of each plate
 
 
@@ -139,7 +140,10 @@ class Screening:
         return Between(first, first if same else LoopSide(raw, search.loop, high, cell, self.watts))
 
     def pairs(self, found: Found, arrangement: str) -> Pairs:
-        """Every pair of allowed spots of both plates, by the flow that the middle of the best spots would have."""
+        """Every pair of allowed spots of both plates; the laws are taken where the best of a few pairs leaves the box.
+
+        The flow is that of one pair for all.
+        """
         search = self.search
         assert search.second is not None
         first = [found.verdicts[k] for k in found.allowed]
@@ -151,26 +155,41 @@ class Screening:
         if not free.any():
             none = np.full(free.shape, -np.inf)
             return Pairs(first, second, none, none)
-        typical = np.unravel_index(int(free.argmax()), free.shape)
+        loop = self._pair_loop((first, second), free, arrangement)
+        few = np.zeros_like(free)
+        few[np.ix_(*(range(0, count, -(-count // FEW)) for count in free.shape))] = True
+        few &= free
+        if few.any():
+            roles = self._roles(first, second, loop)
+            margins, own = all_pairs(*roles, few, self.box, self._limits())
+            best = Pairs(first, second, margins, own).best(1)[0]
+            self.box.linearise(self.box.field(taken_by(*roles, self.box, best)))
+        margins, own = all_pairs(*self._roles(first, second, loop), free, self.box, self._limits())
+        return Pairs(first, second, margins, own)
+
+    def _roles(self, first: Sequence[Verdict], second: Sequence[Verdict], loop: LoopSide) -> tuple[Role, Role]:
+        """Both plates at all their spots, and what each does to the other."""
+        search = self.search
+        assert search.second is not None
         names = search.first.plate, search.second.plate
-        laid = [
-            Laid.by(names[0], first[typical[0]], search.first.layout),
-            Laid.by(names[1], second[typical[1]], search.second.layout),
-        ]
-        loop = self._pair_loop(laid, arrangement)
         here, there = (np.arange(loop.plates[name][0].start, loop.plates[name][0].stop) for name in names)
         here = np.r_[here, np.array(list(loop.blocks.values()), dtype=np.int64)]
         reads_one, gives_other = ways_between(loop, here, there)
         reads_other, gives_one = ways_between(loop, there, here)
         more = block_links(search.spec, self.box, loop)
-        one = role(first, names[0], reads_one, gives_one, self.box, loop, self.faces, more)
-        other_faces = self.faces if same else facings(search.now, names[1])
-        other = role(second, names[1], reads_other, gives_other, self.box, loop, other_faces)
-        margins, own = all_pairs(one, other, free, self.box, self._limits())
-        return Pairs(first, second, margins, own)
+        copied = search.second.rules is search.first.rules
+        faces = self.faces if copied else facings(search.now, names[1])
+        return (
+            role(first, names[0], reads_one, gives_one, self.box, loop, self.faces, more),
+            role(second, names[1], reads_other, gives_other, self.box, loop, faces),
+        )
 
-    def _pair_loop(self, laid: list[Laid], arrangement: str) -> LoopSide:
+    def _pair_loop(self, spots: tuple[Sequence[Verdict], Sequence[Verdict]], free: Bools, arrangement: str) -> LoopSide:
+        """The loop through two plates, with the hoses of a pair from the middle of those that are free."""
         search = self.search
+        pairs = np.argwhere(free)
+        i, j = pairs[len(pairs) // 2]
+        laid = laid_pair(search, (spots[0][i], spots[1][j]))
         raw = self._laid(laid, arrangement)
         cell = self._cell(CELLS_OF_A_PAIR)
         spec = case_of(loop_tables(raw, search.loop, cell)).spec

@@ -1,7 +1,8 @@
-"""At the winner's place: the channel entered from either end, turned about, and laid out in other ways."""
+"""At the winner's place: the channel entered from either end, laid along x or y, and laid out in other ways."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
 
@@ -17,49 +18,77 @@ Facts = dict[str, Any]
 
 
 def channel_ways(exactly: Exactly, search: Search, best: Verdict) -> list[Facts]:
-    """Both ends as inlet, the plate as it lies and turned about by 180°; what hoses forbid is told too."""
-    spot, found = best.spot, []
-    for turn in (spot.turn, (spot.turn + 180) % 360):
+    """Every way the searched channel can lie under the same outline, each end as inlet; what forbids one is told."""
+    found = []
+    for spot, one in _ways(search, best.spot, search.first.layout.name):
         for backwards in (False, True):
-            one = search.first.layout.reversed() if backwards else search.first.layout
-            facts = _solved(exactly, search, Spot(spot.corner, turn, spot.size), one)
-            found.append({"rotation_deg": turn, "inlet": "at its end" if backwards else "at its start", **facts})
+            way = one.reversed() if backwards else one
+            verdict = replace(search.first.rules, layout=way).judge(spot)
+            told = {"along": _axis(spot, way), "rotation_deg": spot.turn}
+            told |= {"inlet": "at its end" if backwards else "at its start"}
+            found.append(told | _solved(exactly, search, verdict, way, even_if_forbidden=False))
     return found
 
 
 def other_layouts(exactly: Exactly, search: Search, best: Verdict) -> list[Facts]:
-    """The searched layout, then each other one with the same number of passes, in the better of two turns."""
-    spot, channel = best.spot, search.spec.plate[search.first.plate].channel
-    found = [_layout(exactly, search, spot, search.first.layout)]
+    """The searched layout, then each other one with the same number of passes, lying as rules and hoses like best."""
+    found = [_layout(exactly, search, best, search.first.layout)]
     for name in LAYOUTS:
         if name == search.first.layout.name:
             continue
         try:
-            one = layout(name, search.first.size, search.place.passes, channel.width, search.place.wall_to_channel)
+            ways = [(replace(search.first.rules, layout=one).judge(spot), one)
+                    for spot, one in _ways(search, best.spot, name)]  # fmt: skip
         except NoRoom as error:
-            found.append({"name": name, "allowed": False, "why": [str(error)], "path_mm": []})
+            found.append({"name": name, "allowed": False, "why": [str(error)], "path_mm": [], "beside_mm": []})
             continue
-        about = [Spot(spot.corner, turn, spot.size) for turn in (spot.turn, (spot.turn + 180) % 360)]
-        rules = replace(search.first.rules, layout=one)
-        chosen = min(about, key=lambda spot: len(rules.judge(spot).why))
-        found.append(_layout(exactly, search, chosen, one))
+        verdict, one = min(ways, key=lambda way: (len(way[0].why), way[0].hose_length))
+        found.append(_layout(exactly, search, verdict, one))
     return found
 
 
-def _layout(exactly: Exactly, search: Search, spot: Spot, one: Layout) -> Facts:
-    facts = {"name": one.name, "rotation_deg": spot.turn, **_solved(exactly, search, spot, one, always=True)}
-    facts["grooves"] = len(one.grooves)
-    facts["path_mm"] = [millimetres(*spot.to_plan(point)) for point in one.grooves[0]]
-    facts["beside_mm"] = [[millimetres(*spot.to_plan(point)) for point in groove] for groove in one.grooves[1:]]
-    return facts
+def _ways(search: Search, spot: Spot, name: str) -> Iterator[tuple[Spot, Layout]]:
+    """A layout by name lying in every way that covers the same outline; one that was drawn keeps its axis.
+
+    Raises `NoRoom` where the layout does not fit along the spot's own axis.
+    """
+    channel, place = search.spec.plate[search.first.plate].channel, search.place
+    drawn = name == search.first.layout.name and place.layout == "as drawn"
+    for quarter in (0, 180) if drawn else (0, 180, 90, 270):
+        size = spot.size if quarter % 180 == 0 else spot.size[::-1]
+        turned = Spot(spot.corner, (spot.turn + quarter) % 360, size)
+        if drawn:
+            yield turned, search.first.layout
+            continue
+        try:
+            yield turned, layout(name, size, place.passes, channel.width, place.wall_to_channel)
+        except NoRoom:
+            if quarter % 180 == 0:
+                raise
 
 
-def _solved(exactly: Exactly, search: Search, spot: Spot, one: Layout, *, always: bool = False) -> Facts:
-    """Solved exactly if allowed; or `always`, where a layout is told of even if a hose or screw forbids it here."""
-    verdict = replace(search.first.rules, layout=one).judge(spot)
+def _axis(spot: Spot, one: Layout) -> str:
+    """Along which axis of the plan the coolant sets out."""
+    first, second = (spot.to_plan(point) for point in one.grooves[0][:2])
+    return "x" if abs(second[0] - first[0]) > abs(second[1] - first[1]) else "y"
+
+
+def _layout(exactly: Exactly, search: Search, verdict: Verdict, one: Layout) -> Facts:
+    spot = verdict.spot
+    told = {"name": one.name, "along": _axis(spot, one), "rotation_deg": spot.turn}
+    paths = [[millimetres(*spot.to_plan(point)) for point in groove] for groove in one.grooves]
+    solved = _solved(exactly, search, verdict, one, even_if_forbidden=True)
+    return told | solved | {"grooves": len(paths), "path_mm": paths[0], "beside_mm": paths[1:]}
+
+
+def _solved(exactly: Exactly, search: Search, verdict: Verdict, one: Layout, *, even_if_forbidden: bool) -> Facts:
+    """Solved exactly if allowed; a layout is told of even if a hose or screw forbids it here."""
     facts: Facts = {"allowed": verdict.allowed, "why": list(verdict.why), "worst_margin_k": None}
-    if not verdict.allowed and not always:
+    if not verdict.allowed and not even_if_forbidden:
         return facts
     exact = exactly.laid([Laid.by(search.first.plate, verdict, one)])
-    keys = ("worst_margin_k", "worst_part", "flow_l_per_min", "drop_kpa", "loop_drop_kpa", "reynolds", "regime")
-    return facts | {key: exact[key] for key in keys} | {"plate_mean_degc": exact["plate_mean_degc"]}
+    keys = (
+        "worst_margin_k", "worst_part", "sheet_margin_k", "flow_l_per_min", "drop_kpa", "loop_drop_kpa", "reynolds",
+        "regime", "plate_mean_degc",
+    )  # fmt: skip
+    return facts | {key: exact[key] for key in keys}

@@ -22,7 +22,10 @@ def store(folder: str | Path, case: Case, facts: Facts, indent: int | None = 2) 
     path.parent.mkdir(parents=True, exist_ok=True)
     partial = path.with_name(path.name + ".part")
     stamped = facts | {"stamp": _stamp(case)}
-    partial.write_text(json.dumps(stamped, indent=indent, separators=None if indent else (",", ":"), ensure_ascii=False) + "\n", encoding="utf-8")
+    partial.write_text(
+        json.dumps(stamped, indent=indent, separators=None if indent else (",", ":"), ensure_ascii=False) + "\n",
+        encoding="utf-8",
+    )
     partial.replace(path)
     return path
 
