@@ -444,7 +444,7 @@ BROKEN = {
     ),
     "mishap of nothing": (
         change(more='\n[mishap.m]\nat = "1 min"\n'),
-        "case.toml:37: mishap.m: nothing happens: give stops, blocks, airlock or room_rise",
+        "case.toml:37: mishap.m: nothing happens: give stops, blocks, airlock, coolant_lost or room_rise",
     ),
     # --- the box
     "box with a misspelt key": (

@@ -43,6 +43,7 @@ def test_the_digitiser_s_pump_stops():
     assert found["first_over"]["part"] in PREAMPS
     assert 20 < min(time for part, time in found["over_s"].items() if part.startswith("adc")) / 60 < 35
     assert found["first_over"]["time_s"] > found["adiabatic"]["time_s"]
+    assert found["first_over"]["part"] in found["history"]["parts_degc"]
     # a thermometer on the plate tells minutes before, one in the standing hose does not
     assert found["best_alarm"]["of"] == "mean of plate main"
     assert found["best_alarm"]["lead_s"] > 180

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from thermsim.report.page import write_page
+from thermsim.report.page_content import warning_lines
 from thermsim.report.rows import answer, option_row
 from thermsim.store.result import Result
 
@@ -75,7 +76,7 @@ def test_the_page_needs_nothing_else(page: Path, read: Reader) -> None:
 def test_text_stands_out_from_the_paper(page: Path) -> None:
     """Contrast of at least 4.5 to 1 by the formula of WCAG 2.1, success criterion 1.4.3, on paper and tints."""
     text = page.read_text("utf-8")
-    colour = {name: value for name, value in re.findall(r"--(\w+): (#[0-9a-f]{6})", text)}
+    colour = dict(re.findall(r"--(\w+): (#[0-9a-f]{6})", text))
     for ink in ("ink", "soft", "link", "bad", "good"):
         for ground in ("paper", "tint"):
             lights = sorted(_luminance(colour[name]) + 0.05 for name in (ink, ground))
@@ -108,7 +109,7 @@ def test_the_page_tells_the_facts(read: Reader, results: dict[str, Result]) -> N
         for caution in result.summary["cautions"]:
             assert caution in text
         for warning in result.summary["warnings"]:
-            assert warning in text
+            assert "Reynolds number" in warning or warning in text
         for used in result.summary["correlations"]:
             assert used["name"] in text
 
@@ -162,3 +163,17 @@ def test_the_answer_when_nothing_passes() -> None:
 
 def test_unknown_must_haves_do_not_pass() -> None:
     assert answer([_row("a", meets_all=None)])[0].startswith("None of")
+
+
+def test_warnings_are_told_once_and_reynolds_numbers_together() -> None:
+    told = {
+        "a": ["hose.out: Reynolds number 2500, transitional: uncertain", "the room is warm"],
+        "b": ["hose.out: Reynolds number 3100, transitional: uncertain", "the room is warm"],
+        "c": ["hose.back: Reynolds number 1900, near transition: uncertain", "the room is warm"],
+    }
+    assert warning_lines(told, {"chill": {"warnings": ["the room is warm", "nothing helps"]}}) == [
+        ("the room is warm", ""),
+        ("Reynolds number 2500 to 3100, transitional: uncertain (hose.out)", "a; b"),
+        ("Reynolds number 1900, near transition: uncertain (hose.back)", "c"),
+        ("nothing helps", "chill"),
+    ]

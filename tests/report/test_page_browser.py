@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Iterator
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -201,7 +202,7 @@ def test_everything_has_a_name_and_can_be_reached(desk: Browser) -> None:
     assert desk.run("[...document.querySelectorAll('canvas, .scroll')].every(e => e.tabIndex === 0)")
     levels = desk.run("[...document.querySelectorAll('h1, h2, h3, h4')].map(e => Number(e.tagName[1]))")
     assert levels[0] == 1
-    assert all(b - a <= 1 for a, b in zip(levels, levels[1:], strict=False))
+    assert all(b - a <= 1 for a, b in pairwise(levels))
 
 
 def test_without_script_the_answer_and_pictures_remain(tab: Browser, page: Path) -> None:

@@ -306,9 +306,11 @@ def test_wrong_settings_are_told_plainly(tmp_path, arguments, message):
 def test_text_and_figures(tmp_path):
     file = tmp_path / "lump.toml"
     file.write_text(toml(LUMP))
-    done = CliRunner().invoke(cli, ["mishap", str(file), "-m", "pump.p stops", "-m", "fan.f stops", "-o", str(tmp_path)])
+    done = CliRunner().invoke(
+        cli, ["mishap", str(file), "-m", "pump.p stops", "-m", "fan.f stops", "-o", str(tmp_path)]
+    )
     assert done.exit_code == 0, done.output
     lines = done.output.splitlines()
     assert lines[2].startswith("base case: pump.p stops: ")
-    assert "safe for ever up to 37 % of the watts (3.8 W)" in " ".join(lines[2:5]).replace("  ", " ")
+    assert "within all limits for ever up to 37 % of the watts (3.8 W)" in " ".join(lines[2:5]).replace("  ", " ")
     assert {path.name for path in tmp_path.glob("*.png")} == {"mishap-curves.png", "mishap-times.png"}

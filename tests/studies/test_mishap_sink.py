@@ -53,6 +53,13 @@ def test_upright_fins_outlive_their_fan():
     assert stopped["safe_power"]["watts"] >= strike(lying, troubles(lying)["fan.f stops"])["safe_power"]["watts"]
 
 
+def test_what_leaves_its_range_is_told():
+    found = case(upright=True, flow_share="100 %").with_changes({"airway.a.draught": "0.01 m3/h"})
+    assert any(
+        note.startswith("dry air: temperature") for note in strike(found, troubles(found)["fan.f stops"])["notes"]
+    )
+
+
 def test_a_measured_sink_is_not_upright():
     measured = {"on": "part.p", "airway": "airway.a", "resistance": "2 K/W", "at_flow": "10 m3/h", "exponent": 0.6}
     with pytest.raises(CaseError, match="of a measured sink give still"):

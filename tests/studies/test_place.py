@@ -21,42 +21,44 @@ from thermsim.studies.place_setup import search_of
 from thermsim.studies.place_tables import Laid
 
 NEAR = 0.1  # K, between screening and solving again, on 5 mm cells
+LINEAR = {"radiation.lid": None}
 SMALL = {"place.size": "30 x 30 mm", "place.layout": "serpentine", "place.passes": 4, "place.pitch": "15 mm"}
 
 
-def test_every_position_as_solved_alone():
-    search = search_of(plate_box({"place.pitch": "12 mm"}))
+@pytest.mark.parametrize("radiates", [False, True])
+def test_every_position_as_solved_alone(radiates):
+    search = search_of(plate_box({} if radiates else LINEAR))
     found = Screening(search).single()
     assert found.allowed.size >= 20
-    exactly, limits = Exactly(search, None), [part.limit for part in search.spec.part.values()]
-    margins = []
-    for k in range(found.allowed.size):
-        exact = exactly.laid([Laid.by("cold", found.verdict(k), search.first.layout)])
-        margins.append(exact["worst_margin_k"])
-        np.testing.assert_allclose(found.scan.parts[k], list(exact["parts_degc"].values()), atol=2 * NEAR)
-        assert found.scan.plate_mean[k] == pytest.approx(exact["plate_mean_degc"], abs=NEAR)
-        assert 6e4 * found.flows[k] == pytest.approx(exact["flow_l_per_min"], rel=0.01)
-        assert found.drops[k] / 1e3 == pytest.approx(exact["drop_kpa"], rel=0.02)
-    assert np.ptp(margins) > 10  # K; the place matters
-    np.testing.assert_allclose(found.margins, margins, atol=NEAR)
-    assert int(found.best(1)[0]) == int(np.argmax(margins))
-    assert found.margins == pytest.approx(np.min(np.array(limits) - found.scan.parts, axis=1))
+    exactly = Exactly(search, None)
+    exact = [exactly.laid([Laid.by("cold", found.verdict(k), search.first.layout)]) for k in range(found.allowed.size)]
+    margins = np.array([one["worst_margin_k"] for one in exact])
+    parts = np.array([list(one["parts_degc"].values()) for one in exact])
+    assert np.ptp(margins) > 5  # K; the place matters
+    # radiation is taken with its slope at the best place: where parts are far hotter than there, they read too hot
+    near = NEAR + (0.2 if radiates else 0.0) * (margins.max() - margins)
+    assert np.all(np.abs(found.margins - margins) < near)
+    assert np.all(np.abs(found.scan.parts - parts) < 2.5 * near[:, None])
+    assert found.scan.plate_mean == pytest.approx([one["plate_mean_degc"] for one in exact], abs=NEAR)
+    assert 6e4 * found.flows == pytest.approx([one["flow_l_per_min"] for one in exact], rel=0.01)
+    assert found.drops / 1e3 == pytest.approx([one["drop_kpa"] for one in exact], rel=0.02)
+    assert int(margins.argmax()) in found.best(3)  # which are solved again, and so the winner is the same
 
 
 @pytest.mark.parametrize("arrangement", ["series", "parallel"])
 def test_every_pair_as_solved_alone(arrangement):
-    search = search_of(plate_box({**SMALL, "place.second": "same", "place.rotations": False}))
+    few = {"place.second": "same", "place.rotations": False, "place.pitch": "20 mm"}
+    search = search_of(plate_box({**SMALL, **LINEAR, **few}))
     screening = Screening(search)
-    found = screening.single()
-    pairs = screening.pairs(found, arrangement)
+    pairs = screening.pairs(screening.single(), arrangement)
     free = np.argwhere(np.isfinite(pairs.margins))
-    assert len(free) == pairs.count > 20
+    assert len(free) == pairs.count > 15
     exactly = Exactly(search, None)
     exact = [exactly.laid(laid_pair(search, (pairs.first[i], pairs.second[j])), arrangement) for i, j in free]
     margins = np.array([one["worst_margin_k"] for one in exact])
-    np.testing.assert_allclose(pairs.margins[tuple(free.T)], margins, atol=2 * NEAR)
-    assert np.ptp(margins) > 5
-    assert pairs.best(1)[0] == tuple(free[margins.argmax()])
+    assert np.ptp(margins) > 3
+    np.testing.assert_allclose(pairs.margins[tuple(free.T)], margins, atol=NEAR)
+    assert tuple(free[margins.argmax()]) in pairs.best(3)  # which are solved again, and so the winner is the same
     # in series both plates have the pump's flow, in parallel they share it
     shares = [sum(plate["flow_l_per_min"] for plate in one["plates"].values()) / one["flow_l_per_min"] for one in exact]
     assert shares == pytest.approx([2.0 if arrangement == "series" else 1.0] * len(exact), rel=1e-6)
@@ -137,7 +139,7 @@ h = "500 W/m2K"
     facts = search_of(plate_box({}, far))
     found = Screening(facts).single()
     best = int(found.best(1)[0])
-    assert np.ptp(found.margins) < 0.5  # the part that no plate touches is the worst everywhere
+    assert np.ptp(found.margins) < 1.0  # the part that no plate touches is the worst everywhere
     near = found.margins > found.margins.max() - 0.1
     assert found.own[best] == found.own[near].max()
 

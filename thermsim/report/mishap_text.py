@@ -47,7 +47,7 @@ def option_lines(name: str, cases: Sequence[Facts]) -> list[str]:
     if first["over_before"]:
         head += f"; over the limit before anything fails: {', '.join(first['over_before'])}"
     rows = [
-        ["mishap", "first limit", "part", "with no", "ends with", "", "safe for ever", ""],
+        ["mishap", "first limit", "part", "with no", "ends with", "", "within limits for ever", ""],
         ["", "passed after", "", "way out", "margin, K", "part", "W", "of the watts"],
     ]
     return [head, *columns(rows + [_row(case) for case in cases], " r rr rr")]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from base64 import b64encode
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
 Facts = dict[str, Any]
 STATIC_DPI = 75  # of the pictures shown where no script runs
 COLOURS = 64
+REYNOLDS = re.compile(r"(\S+): Reynolds number (\d+), (.+)")
 SECTIONS = {
     "answer": "The answer", "trials": "Cheap steps", "views": "Maps and warm-up", "chill": "Chilled air alone",
     "place": "Where the plate goes", "mishap": "When things fail", "sweep": "How sure it is",
@@ -61,7 +63,7 @@ def page_content(title: str, results: Mapping[str, Result], studies: Mapping[str
         "criteria": {name: summary["warm_up"].get("criteria", {}) for name, summary in summaries.items()},
         "basis": basis(results),
         "assumed": in_groups({name: assumed(result.case.spec) for name, result in results.items()}),
-        "warnings": _warnings(summaries, studies),
+        "warnings": warning_lines({name: summary["warnings"] for name, summary in summaries.items()}, studies),
         "cautions": _cautions(summaries, studies),
         "closure": max(abs(summary["energy"]["residual_fraction"]) for summary in summaries.values()),
         "unknowns": max(summary["solution"]["unknowns"] for summary in summaries.values()),
@@ -129,11 +131,24 @@ def in_short(line: Facts) -> str:
     return "; ".join(told)
 
 
-def _warnings(summaries: Mapping[str, Facts], studies: Mapping[str, Facts]) -> list[tuple[str, str]]:
-    """Each warning once, with whom it concerns."""
-    told = {name: list(summary["warnings"]) for name, summary in summaries.items()}
-    found = in_groups(told)
-    known = {text for text, _ in found}
+def warning_lines(told: Mapping[str, Sequence[str]], studies: Mapping[str, Facts]) -> list[tuple[str, str]]:
+    """Each warning once, with the options or the study it is of; those on Reynolds numbers of a regime as one."""
+    found: list[tuple[str, str]] = []
+    numbers: dict[str, list[tuple[str, float, str]]] = {}
+    for text, names in in_groups(told):
+        match = REYNOLDS.fullmatch(text)
+        if match:
+            where, number, rest = match.groups()
+            numbers.setdefault(rest, []).append((where, float(number), names))
+        else:
+            found.append((text, names))
+    for rest, several in numbers.items():
+        places = ", ".join(dict.fromkeys(where for where, _, _ in several))
+        low, high = min(number for _, number, _ in several), max(number for _, number, _ in several)
+        span = f"{low:.0f}" if low == high else f"{low:.0f} to {high:.0f}"
+        whose = dict.fromkeys(name for _, _, names in several for name in names.split("; ") if name)
+        found.append((f"Reynolds number {span}, {rest} ({places})", "; ".join(whose)))
+    known = {text for texts in told.values() for text in texts}
     for study, facts in studies.items():
         found += [(text, study) for text in facts["warnings"] if text not in known]
     return found

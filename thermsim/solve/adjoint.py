@@ -52,7 +52,7 @@ class Linearised:
         with collect_ranges():
             reads = [*_operating_reads(model, steady), *_law_reads(model, steady)]
             faster = [self._faster(law) for law in self.laws]
-        matrix = model.square(model.matrix(steady.strengths)) - _end_slopes(model, steady)
+        matrix = model.square(model.matrix(steady.strengths)) - end_slopes(model, steady.conditions)
         self.factor = Factor(sp.csc_array(matrix), layout_of(model))
         nodes, size = model.node_count, len(reads) + len(self.laws)
         self._columns = -np.array([*(read.heat for read in reads), *faster]).reshape(size, nodes)  # W, by row
@@ -192,9 +192,9 @@ def _law_reads(model: Model, steady: Steady) -> Iterator[Read]:
             yield Read(mean.nodes[free], mean.shares[free], heat)
 
 
-def _end_slopes(model: Model, steady: Steady) -> sp.csc_array:
+def end_slopes(model: Model, now: Conditions) -> sp.csc_array:
     """What each node's heat answers to strengths that answer to the ends of their links, W/K, shape (nodes, nodes)."""
-    full, nodes = steady.conditions.temperature, model.node_count
+    full, nodes = now.temperature, model.node_count
     rows, columns, values = [], [], []
     for group in model.groups:
         if group.law is None or not group.law.ends:
@@ -202,7 +202,7 @@ def _end_slopes(model: Model, steady: Steady) -> sp.csc_array:
         lone, ends = _reads_of(group.law, full)
         for k, end in enumerate(group.law.ends):
             high, low = (
-                group.law.formula(steady.conditions, *lone, *ends[:k], ends[k] + by, *ends[k + 1 :], *group.law.given)
+                group.law.formula(now, *lone, *ends[:k], ends[k] + by, *ends[k + 1 :], *group.law.given)
                 for by in (WARMER, -WARMER)
             )
             moved = model.flow(group, (np.asarray(high) - low) / (2 * WARMER), full)

@@ -98,8 +98,6 @@ class SteadySolver:
                 last = size
                 continue
             plainly = plain is None and plainly  # once they do not shrink, no more of them
-            if plain:
-                last = np.inf
             strikes = strikes + 1 if size > RUNAWAY else 0
             if strikes == STRIKES:
                 raise NoPath(model.name_of(int(np.abs(step).argmax())))
@@ -107,7 +105,7 @@ class SteadySolver:
             self.temperature = self.temperature + damping * min(1.0, LONGEST / max(size, SETTLED)) * step
             if size < SETTLED:
                 return inputs
-            last = np.inf if plain else size  # the first full correction may well be larger than a plain one
+            last = size
         if last < ACCEPTABLE:
             return inputs
         raise SolveFailed(f"the steady state did not settle: the last correction was {last:.3g} K")

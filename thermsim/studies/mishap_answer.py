@@ -68,9 +68,10 @@ def _safe(case: Facts) -> str:
     if safe is None:
         return ""
     if safe["factor"] == 0.0:
-        return "; not safe for long at any watts"
+        return "; not within limits for long at any watts"
     most = "at least " if safe["at_least"] else ""
-    return f"; safe for ever up to {most}{floor(100 * safe['factor'])} % of the watts ({safe['watts']:.3g} W)"
+    share = f"{most}{floor(100 * safe['factor'])} % of the watts ({safe['watts']:.3g} W)"
+    return f"; within all limits for ever up to {share}"
 
 
 def _rooms(by_option: dict[str, list[Facts]]) -> str:

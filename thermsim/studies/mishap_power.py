@@ -13,7 +13,7 @@ from thermsim.studies.settled import Settler
 
 Facts = dict[str, Any]
 MOST = 2.0  # times the watts: what is safe beyond is not looked for
-NEAR = 1e-3
+NEAR = 1e-4  # of the watts: as much is left to stay on the safe side of the root
 NO_WAY_OUT = 1e5  # K over any limit
 
 
@@ -53,4 +53,4 @@ def _largest(margin: Any) -> float:
             return MOST
     elif margin(low) < 0:
         return 0.0
-    return float(brentq(margin, low, high, xtol=NEAR))
+    return max(float(brentq(margin, low, high, xtol=NEAR / 2)) - NEAR, 0.0)

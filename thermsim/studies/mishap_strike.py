@@ -75,7 +75,7 @@ def _strike(case: Case, trouble: Trouble) -> Facts:
         "safe_power": safe_power(struck, settler),
         "hottest_coolant_degc": _hottest_coolant(history),
         "engine": history.engine,
-        "history": _shown(history, over.get(first or "")),
+        "history": _shown(history, first, over.get(first or "")),
     }  # fmt: skip
 
 
@@ -168,8 +168,8 @@ def _hottest_coolant(history: History) -> float | None:
     return max(found, default=None)
 
 
-def _shown(history: History, first: float | None) -> Facts:
-    """The worst few parts over what is worth seeing: until past the first limit, or until all is at rest."""
+def _shown(history: History, part: str | None, first: float | None) -> Facts:
+    """The part that is first over its limit and the next worst, over what is worth seeing: until past the first limit, or until all is at rest."""
     spec = history.model.case.spec
     parts = {name: history.part(name) for name in spec.part}
     if not parts:
@@ -183,7 +183,7 @@ def _shown(history: History, first: float | None) -> Facts:
     until = min(max(until, SHOWN_AT_LEAST_S), float(history.times[-1]))
     times: Floats = np.unique(np.r_[0.0, np.geomspace(until / 200, until, 24), np.linspace(0.0, until, SHOWN - 24)])
     alike: dict[str, str] = {}  # of adc1, adc2 … the one nearest to its limit
-    for name in sorted(parts, key=lambda name: _closeness(spec.part[name].limit, parts[name])):
+    for name in sorted(parts, key=lambda name: (name != part, _closeness(spec.part[name].limit, parts[name]))):
         alike.setdefault(name.rstrip("0123456789"), name)
     nearest = list(alike.values())[:SHOWN_PARTS]
     curves = {name: np.interp(times, history.times, parts[name]).round(3).tolist() for name in nearest}

@@ -1,6 +1,6 @@
 """The box as a plate meets it: what heat taken at any part, air or stretch of a sheet does to every other.
 
-The box's own laws (radiation, natural films) are taken at one state; `refine` takes them anew at another.
+The box's own laws (radiation, natural films) are taken at one state, radiation with its slope there.
 """
 
 from __future__ import annotations
@@ -9,11 +9,13 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 import numpy as np
+import scipy.sparse as sp
 
 from thermsim.case.case import Case
 from thermsim.case.geometry import Rectangle
 from thermsim.model.arrays import Floats, Ints
 from thermsim.model.build import build
+from thermsim.solve.adjoint import end_slopes
 from thermsim.solve.columns import Port, port_response, shares
 from thermsim.solve.factor import Factor
 from thermsim.solve.ordering import layout_of
@@ -57,11 +59,13 @@ class BoxSide:
         model = self.model
         if temperature is None:
             temperature = model.start() + WARM
-        matrix = model.matrix(model.strengths(model.conditions(temperature, self.inputs)))
+        now = model.conditions(temperature, self.inputs)
+        matrix = model.matrix(model.strengths(now))
+        slope = sp.csc_array(model.square(matrix) - end_slopes(model, now))
         self._factor = None
-        self._factor = Factor(model.square(matrix), layout_of(model))
+        self._factor = Factor(slope, layout_of(model))
         self.factorisations += 1
-        self._sources = model.imbalance(matrix, np.zeros(model.node_count), self.inputs)
+        self._sources = model.imbalance(matrix, temperature, self.inputs) + slope @ temperature
         self.response = port_response(self._factor, self.ports, model.node_count)
         self.bare = shares(self.ports, model.node_count) @ self._factor.solve(self._sources)
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from thermsim.case.geometry import Rectangle
+from thermsim.case.geometry import SLACK_M, Rectangle
 from thermsim.case.placing import Exit, PlateHose
 from thermsim.studies.place_layouts import Mouth
 from thermsim.studies.place_spot import Pair, Spot
@@ -74,11 +74,11 @@ def way_out(
     at, out = spot.to_plan(mouth.at), spot.direction(mouth.out)
     reach = hose.barb_length + radius
     ahead = box.wall_ahead(at, out)
-    if ahead >= hose.barb_length and any(_straight(at, out, leave, box, hose.outer) for leave in box.exits):
+    if ahead >= hose.barb_length - SLACK_M and any(_straight(at, out, leave, box, hose.outer) for leave in box.exits):
         zone = _zone(at, out, ahead, hose.outer)
         if not any(zone.common(obstacle) for obstacle in obstacles):
             return Route(zone, ahead, 0), ""
-    if ahead < reach + hose.outer / 2:
+    if ahead < reach + hose.outer / 2 - SLACK_M:
         return None, "no room for its bend before the wall"
     zone = _zone(at, out, reach + hose.outer / 2, hose.outer)
     if any(zone.common(obstacle) for obstacle in obstacles):

@@ -13,17 +13,22 @@ function clock(seconds) {
   return `${number(seconds / 60, seconds % 60 ? 1 : 0)} min`;
 }
 
+function set(node, attributes) {
+  for (const [key, value] of Object.entries(attributes)) node.setAttribute(key, value);
+  return node;
+}
+
 function element(name, attributes = {}, ...children) {
-  const made = document.createElement(name);
-  for (const [key, value] of Object.entries(attributes)) made.setAttribute(key, value);
+  const made = set(document.createElement(name), attributes);
   made.append(...children);
   return made;
 }
 
-function drawn(name, attributes = {}, text = null) {
-  const made = document.createElementNS("http://www.w3.org/2000/svg", name);
-  for (const [key, value] of Object.entries(attributes)) made.setAttribute(key, value);
+/* an element of a drawing, put at the end of `into` */
+function draw(into, name, attributes = {}, text = null) {
+  const made = set(document.createElementNS("http://www.w3.org/2000/svg", name), attributes);
   if (text !== null) made.textContent = text;
+  if (into) into.append(made);
   return made;
 }
 

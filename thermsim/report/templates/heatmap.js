@@ -75,7 +75,8 @@ class Plan {
     const half = pen.measureText(text).width / 2 + 1;
     const box = [this.px(x) - half, this.py(y) - size / 2, this.px(x) + half, this.py(y) + size / 2];
     if (box[0] < 0 || box[1] < 0 || box[2] > this.width || box[3] > this.height) return false;
-    if (this.labels.some((one) => box[0] < one[2] && box[2] > one[0] && box[1] < one[3] && box[3] > one[1])) return false;
+    const touches = (one) => box[0] < one[2] && box[2] > one[0] && box[1] < one[3] && box[3] > one[1];
+    if (this.labels.some(touches)) return false;
     this.labels.push(box);
     pen.textAlign = "center";
     pen.textBaseline = "middle";
@@ -143,11 +144,15 @@ class HeatMap {
       for (let column = 0; column < xs.length - 1; column += 1) {
         const degc = this.degc(row, column);
         if (degc === null) continue;
-        if (!this.hottest || degc > this.hottest.degc) this.hottest = { degc, x: (xs[column] + xs[column + 1]) / 2, y: (ys[row] + ys[row + 1]) / 2 };
+        if (!this.hottest || degc > this.hottest.degc) this.hottest = { degc, row, column };
         plan.pen.fillStyle = colourAt(data.colours, (degc - scale[0]) / (scale[1] - scale[0]));
         const [left, right] = [Math.floor(plan.px(xs[column])), Math.ceil(plan.px(xs[column + 1]))];
         plan.pen.fillRect(left, top, right - left, bottom - top);
       }
+    }
+    if (this.hottest) {
+      const { row, column } = this.hottest;
+      Object.assign(this.hottest, { x: (xs[column] + xs[column + 1]) / 2, y: (ys[row] + ys[row + 1]) / 2 });
     }
     this.overlay();
     if (this.spot) plan.cross(this.spot);
@@ -195,7 +200,7 @@ class HeatMap {
     if (!way || !this.plan) return;
     event.preventDefault();
     const { plan, field } = this;
-    const step = ((field.x_mm[field.x_mm.length - 1] - field.x_mm[0]) / (field.x_mm.length - 1)) * (event.shiftKey ? 5 : 1);
+    const step = ((plan.x1 - plan.x0) / (field.x_mm.length - 1)) * (event.shiftKey ? 5 : 1);
     const [x, y] = this.spot || [(plan.x0 + plan.x1) / 2, (plan.y0 + plan.y1) / 2];
     this.point([x + way[0] * step, y + way[1] * step]);
   }
@@ -203,7 +208,8 @@ class HeatMap {
   /* what is under the crosshair, or the hottest cell */
   report() {
     const { field, hottest } = this;
-    const most = hottest ? `Hottest cell × ${number(hottest.degc)} °C at x ${number(hottest.x, 0)}, y ${number(hottest.y, 0)} mm.` : "";
+    const where = hottest ? `x ${number(hottest.x, 0)}, y ${number(hottest.y, 0)} mm` : "";
+    const most = hottest ? `Hottest cell × ${number(hottest.degc)} °C at ${where}.` : "";
     if (!this.spot) { this.tell(most); return; }
     const [x, y] = this.spot;
     const column = Math.min(Math.max(field.x_mm.findIndex((edge) => edge > x) - 1, 0), field.x_mm.length - 2);

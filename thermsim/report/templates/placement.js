@@ -9,7 +9,8 @@ class Placement {
     this.at = told.best;
     this.canvas.addEventListener("click", (event) => this.choose(this.nearestTo(this.plan.at(event))));
     this.canvas.addEventListener("keydown", (event) => this.key(event));
-    for (const radio of root.querySelectorAll("[name=rotation]")) {
+    this.radios = [...root.querySelectorAll("[name=rotation]")];
+    for (const radio of this.radios) {
       radio.checked = Number(radio.value) === this.rotation;
       radio.addEventListener("change", () => this.turn(Number(radio.value)));
     }
@@ -66,16 +67,16 @@ class Placement {
 
   /* two plates at once, as the study found them best */
   choosePair(name) {
-    const { first, second } = this.told.pairs[name];
-    const spot = (one) => this.told.positions.findIndex((other) => ["x_mm", "y_mm", "rotation_deg"].every((key) => other[key] === one[key]));
-    this.choose(Math.max(spot(first), 0), { name, ...this.told.pairs[name] });
+    const { first } = this.told.pairs[name];
+    const same = (one) => ["x_mm", "y_mm", "rotation_deg"].every((key) => one[key] === first[key]);
+    this.choose(Math.max(this.told.positions.findIndex(same), 0), { name, ...this.told.pairs[name] });
   }
 
   choose(index, pair = null) {
     this.at = index;
     this.pair = pair;
     this.rotation = this.told.positions[index].rotation_deg;
-    for (const radio of this.root.querySelectorAll("[name=rotation]")) radio.checked = Number(radio.value) === this.rotation;
+    for (const radio of this.radios) radio.checked = Number(radio.value) === this.rotation;
     this.draw();
     this.tell();
   }
@@ -96,14 +97,16 @@ class Placement {
       if (position.rotation_deg !== this.rotation) continue;
       const [cx, cy] = this.centre(position);
       const cell = [cx - half, cy - half, cx + half, cy + half];
-      const shade = position.allowed ? colourAt(told.colours, (position.worst_margin_k - low) / (high - low || 1)) : "#c3c9cd";
+      const share = (position.worst_margin_k - low) / (high - low || 1);
+      const shade = position.allowed ? colourAt(told.colours, share) : "#c3c9cd";
       plan.box(cell, { line: null, halo: null, fill: shade });
       if (!position.allowed) plan.path([[cell[0], cell[1]], [cell[2], cell[3]]], { line: "#7d878e", width: 1 });
     }
     this.drawBoard(plan);
     const chosen = told.positions[this.at];
     this.drawPlate(plan, chosen);
-    plan.box(this.outline(chosen), { line: chosen.allowed ? "#0b4f8a" : "#a02814", halo: "#fff", width: 2.5, dash: chosen.allowed ? [] : [6, 4] });
+    const style = chosen.allowed ? { line: "#0b4f8a" } : { line: "#a02814", dash: [6, 4] };
+    plan.box(this.outline(chosen), { halo: "#fff", width: 2.5, ...style });
     const [cx, cy] = this.centre(chosen);
     plan.box([cx - half, cy - half, cx + half, cy + half], { line: "#1d2730", halo: "#fff", width: 2 });
   }
@@ -124,7 +127,8 @@ class Placement {
 
   drawBoard(plan) {
     const { told } = this;
-    const covered = this.pair ? [...this.pair.first.covered, ...this.pair.second.covered] : told.positions[this.at].covered;
+    const plates = this.pair ? [this.pair.first, this.pair.second] : [told.positions[this.at]];
+    const covered = plates.flatMap((plate) => plate.covered);
     for (const part of told.parts) {
       const [[px, py], [w, d]] = [part.corner_mm, part.size_mm];
       const width = covered.includes(part.name) ? 2.4 : 1;
@@ -135,7 +139,8 @@ class Placement {
       const size = plan.width < 420 ? 9 : 11;
       const line = (size / 2 + 2) / plan.zoom;
       const colours = ["#1d2730", "rgba(255,255,255,.85)"];
-      plan.label(plainName(name), [px + w / 2, py + d + line], size, colours) || plan.label(plainName(name), [px + w / 2, py - line], size, colours);
+      const label = (y) => plan.label(plainName(name), [px + w / 2, y], size, colours);
+      label(py + d + line) || label(py - line);
     }
     for (const keep of told.keep_outs) {
       const [[px, py], [w, d]] = [keep.corner_mm, keep.size_mm];
@@ -144,7 +149,8 @@ class Placement {
     for (const screw of told.screws) {
       const { pen } = plan;
       pen.beginPath();
-      pen.arc(plan.px(screw.at_mm[0]), plan.py(screw.at_mm[1]), Math.max((screw.ring_mm / 2) * plan.zoom, 2.5), 0, 2 * Math.PI);
+      const [sx, sy] = screw.at_mm;
+      pen.arc(plan.px(sx), plan.py(sy), Math.max((screw.ring_mm / 2) * plan.zoom, 2.5), 0, 2 * Math.PI);
       pen.strokeStyle = "#a02814";
       pen.lineWidth = 1.4;
       pen.stroke();
@@ -154,7 +160,8 @@ class Placement {
   /* the numbers of the chosen position or pair, as the study stored them */
   tell() {
     const rows = this.pair ? this.pairRows() : this.rows();
-    byId("place-readout").replaceChildren(...rows.flatMap(([name, value]) => [element("dt", {}, name), element("dd", {}, value)]));
+    const pairs = rows.flatMap(([name, value]) => [element("dt", {}, name), element("dd", {}, value)]);
+    byId("place-readout").replaceChildren(...pairs);
   }
 
   rows() {
@@ -187,7 +194,8 @@ class Placement {
 }
 
 function spotText(spot) {
-  return `x ${number(spot.x_mm, 0)}, y ${number(spot.y_mm, 0)} mm${spot.rotation_deg ? `, turned ${spot.rotation_deg}°` : ""}`;
+  const turned = spot.rotation_deg ? `, turned ${spot.rotation_deg}°` : "";
+  return `x ${number(spot.x_mm, 0)}, y ${number(spot.y_mm, 0)} mm${turned}`;
 }
 
 function partsText(parts) {

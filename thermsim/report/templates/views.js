@@ -32,7 +32,8 @@ class View {
     };
     if (field) await this.map.show(field, shared.seconds, data.views.scales[option.kind], partNow);
     else this.missing.textContent = `“${this.name}” has no ${data.views.sheets[shared.sheet]}.`;
-    this.canvas.setAttribute("aria-label", `Temperature map, ${this.name}, ${data.views.sheets[shared.sheet]}, ${clock(shared.seconds)}. Arrow keys move the crosshair.`);
+    const what = `${this.name}, ${data.views.sheets[shared.sheet]}, ${clock(shared.seconds)}`;
+    this.canvas.setAttribute("aria-label", `Temperature map, ${what}. Arrow keys move the crosshair.`);
   }
 
   drawCharts(range) {
@@ -77,8 +78,8 @@ class Views {
   /* another option or sheet: the times there are, the nearest to where the slider stood */
   changed() {
     const times = this.views.flatMap((view) => view.field?.time_s || []);
-    const list = times.length ? times : this.views.flatMap((view) => Object.values(view.option.sheets)[0]?.time_s || []);
-    this.times = [...new Set(list)].sort((a, b) => a - b);
+    const other = (view) => Object.values(view.option.sheets)[0]?.time_s || [];
+    this.times = [...new Set(times.length ? times : this.views.flatMap(other))].sort((a, b) => a - b);
     this.slider.max = this.times.length - 1;
     this.seek(nearest(this.times, Math.min(this.seconds, this.times[this.times.length - 1])));
   }
@@ -106,8 +107,8 @@ class Views {
       const [low, high] = data.views.scales[kind];
       const bar = element("div", { style: `background:linear-gradient(to right,${data.colours.join(",")})` });
       const values = [0, 1, 2, 3, 4].map((k) => element("li", {}, number(low + ((high - low) * k) / 4)));
-      const box = element("div", { class: "scale" }, `°C, one scale for all ${kind}`, bar, element("ol", {}, ...values));
-      return box;
+      const ends = element("ol", {}, ...values);
+      return element("div", { class: "scale" }, `°C, one scale for all ${kind}`, bar, ends);
     }));
   }
 
