@@ -16,7 +16,8 @@ CASES = Path(__file__).parents[2] / "cases"
 @pytest.fixture(scope="module")
 def digitiser(tmp_path_factory):
     folder = tmp_path_factory.mktemp("place")
-    return place(load_case(CASES / "digitiser", changes={"place.pitch": "8 mm", "place.leaders": 3, "run.cell": "8 mm"}), folder)
+    coarse = {"place.pitch": "8 mm", "place.leaders": 3, "run.cell": "8 mm"}
+    return place(load_case(CASES / "digitiser", changes=coarse), folder)
 
 
 def test_the_worst_margin_and_not_the_watts_covered(digitiser):

@@ -16,6 +16,7 @@ from thermsim.cli import cli
 from thermsim.studies import place_exact
 from thermsim.studies.place import place
 from thermsim.studies.place_exact import Exactly
+from thermsim.studies.place_scan import ranked
 from thermsim.studies.place_search import Screening, laid_pair
 from thermsim.studies.place_setup import search_of
 from thermsim.studies.place_tables import Laid
@@ -122,26 +123,10 @@ def test_no_more_factors_for_more_positions(monkeypatch):
     assert len(made) == 2  # the case as drawn, once a search; no position is settled
 
 
-def test_the_better_of_two_that_a_far_part_makes_equal():
-    far = """
-[part.far]
-centre = "135, 105 mm"
-size = "10 x 10 mm"
-watts = "1 W"
-limit = "-20 degC"
-heat_capacity = "1 J/K"
-[film.far]
-on = "part.far"
-to = "airway.main"
-law = "fixed"
-h = "500 W/m2K"
-"""
-    facts = search_of(plate_box({}, far))
-    found = Screening(facts).single()
-    best = int(found.best(1)[0])
-    assert np.ptp(found.margins) < 1.0  # the part that no plate touches is the worst everywhere
-    near = found.margins > found.margins.max() - 0.1
-    assert found.own[best] == found.own[near].max()
+def test_where_a_far_part_makes_them_equal_the_plate_s_own_sheet_decides():
+    margins, own = np.array([0.5, 1.0, 0.95, -3.0]), np.array([20.0, 3.0, 9.0, 30.0])
+    assert ranked(margins, own).tolist() == [2, 1, 0, 3]  # 0.05 K is no difference, 0.5 K is
+    assert ranked(margins, margins).tolist() == [1, 2, 0, 3]
 
 
 def plain(facts):

@@ -169,7 +169,7 @@ def _hottest_coolant(history: History) -> float | None:
 
 
 def _shown(history: History, part: str | None, first: float | None) -> Facts:
-    """The part that is first over its limit and the next worst, over what is worth seeing: until past the first limit, or until all is at rest."""
+    """The part that is first over its limit and the next worst, until some time past that, or until all is at rest."""
     spec = history.model.case.spec
     parts = {name: history.part(name) for name in spec.part}
     if not parts:

@@ -279,14 +279,18 @@ class Image:
 
     def factor(self, operator: Change, span: float) -> DenseFactor:
         """Dense factors of 1/span + K."""
+        return DenseFactor(self.matrix(operator) + np.eye(self.size) / span)
+
+    def matrix(self, operator: Change) -> Floats:
+        """K at given strengths, shape (size, size)."""
         given = self._given
-        square = self._base[:, given:] + np.eye(self.size) / span
+        square = self._base[:, given:].copy()
         if operator.groups.size:
             square += np.tensordot(operator.groups, self._groups[:, :, given:], 1)
         if operator.patches.size:
             moving = self._differences[given:]
             square += (moving * operator.patches) @ moving.T
-        return DenseFactor(square)
+        return square
 
     def mark(self, operator: Change) -> Floats:
         """Strengths of the moving groups."""

@@ -21,6 +21,7 @@ from thermsim.solve.adjoint import Linearised, governor_rests
 from thermsim.solve.anderson import Anderson
 from thermsim.solve.governors import GovernorLaw, governor_laws
 from thermsim.solve.reduced.basis import Basis, with_quick_nodes
+from thermsim.solve.reduced.contraction import Tangent, slowest, tangent
 from thermsim.solve.reduced.grow import WILD
 from thermsim.solve.reduced.image import Image
 from thermsim.solve.reduced.poles import examples
@@ -86,9 +87,32 @@ class Steadies:
                 return None
             try:
                 guess, speeds = self._reduced(image)
-                return self._corrected(model, image.field(guess), speeds)
+                state = image.field(guess)
+                rate = self._rate(image, guess, model, state, speeds)
+                return None if rate is None else self._corrected(model, state, speeds, rate)
             except WILD:
                 return None
+
+    def _rate(self, image: Image, x: Floats, model: Model, state: Floats, speeds: dict[str, float]) -> float | None:
+        """What the slowest mode of the fields keeps of what is off at each correction.
+
+        None where corrections do not close in, or a governor holds a sensor that gets hotter with more speed: it may
+        then rest at one limit or the other, and which of them is for the full solver to find.
+        """
+        laws = governor_laws(model)
+        case = self._tangent(image, x, speeds)
+        held = [law.table.law == "hold" for law in laws]
+        if any(away and hold for away, hold in zip(case.turns_away(), held, strict=True)):
+            return None
+        own = self.image
+        reference = self._tangent(own, np.zeros(own.size), self.linear.steady.speeds)
+        rate = slowest(reference, case, governor_rests(laws, state, speeds))
+        return rate if rate < 1 else None
+
+    def _tangent(self, image: Image, x: Floats, speeds: dict[str, float]) -> Tangent:
+        change, left = image.balance(x, image.model.program.at(self.linear.steady.time, speeds))
+        faster = [self._faster(image, law, x, speeds, left) for law in image.laws]
+        return tangent(image, x, image.matrix(change), faster)
 
     def _reduced(self, image: Image) -> tuple[Floats, dict[str, float]]:
         """Coordinates and governed speeds of a steady state in the fields; the last ones where it does not settle."""
@@ -122,7 +146,7 @@ class Steadies:
         found: Floats = (image.balance(x, inputs)[1] - left) / nudge
         return found
 
-    def _corrected(self, model: Model, temperature: Floats, speeds: dict[str, float]) -> Told | None:
+    def _corrected(self, model: Model, temperature: Floats, speeds: dict[str, float], slowest: float) -> Told | None:
         """A state corrected by what its full heat balance leaves, until that is little."""
         linear, time, last = self.linear, self.linear.steady.time, np.inf
         laws = governor_laws(model)
@@ -140,7 +164,7 @@ class Steadies:
             size = float(np.abs(change).max(initial=0.0)) + SPEED_WEIGHT * float(np.abs(faster).max(initial=0.0))
             if size > SHRINKING * last:
                 return None
-            # what is still to come, from how much smaller this one is than the one before
+            # what is still to come, from how much smaller this one is than the one before, and the slowest mode
             rate = size / last if np.isfinite(last) else 0.5
             temperature, last, remaining = temperature + change, size, size * rate / (1 - rate)
             for law, by in zip(laws, faster.tolist(), strict=True):
@@ -152,7 +176,7 @@ class Steadies:
                 steady = Steady(
                     temperature, inputs, now, model.strengths(now), speeds, float(left.sum()), 0, True, time
                 )
-                return Told(model, steady, SAFETY * size, count)
+                return Told(model, steady, SAFETY * max(size, remaining), count)
         return None
 
 
