@@ -15,9 +15,11 @@ from thermsim.case import load_case
 from thermsim.model.build import build
 from thermsim.report.text import columns
 from thermsim.solve.steady import SteadySolver
-from thermsim.studies.place_search import Screening, laid_pair
+from thermsim.studies.place_laid import Laid
+from thermsim.studies.place_pair_search import laid_pair, search_pairs
+from thermsim.studies.place_search import Screening
 from thermsim.studies.place_setup import search_of
-from thermsim.studies.place_tables import Laid, case_of, laid_out
+from thermsim.studies.place_tables import case_of, laid_out
 
 CASE = Path(__file__).parents[2] / "cases" / "digitiser"
 
@@ -42,7 +44,7 @@ def main() -> None:
     rows = [line("one plate", found.allowed.size, screening, screened, again)]
     for arrangement in search.place.arrangement if search.second else ():
         start = process_time()
-        pairs = screening.pairs(found, arrangement)
+        pairs = search_pairs(screening, found, arrangement)
         screened = process_time() - start
         two = [laid_pair(search, (pairs.first[i], pairs.second[j])) for i, j in pairs.best(2)]
         again = [solved_again(search, one, arrangement) for one in two]

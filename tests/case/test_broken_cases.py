@@ -121,7 +121,7 @@ BROKEN = {
     ),
     "name with a path in it": (
         change(("[fan.pair]", '[fan."../pair"]'), ("fan.pair", "fan.../pair")),
-        'case.toml:22: fan."../pair": is no usable name: up to 61 letters, digits, spaces and '
+        'case.toml:22: fan."../pair": is no usable name: up to 61 letters a to z, digits, spaces and '
         "_ . , % ° + -, a letter or digit first",
     ),
     # --- references

@@ -16,7 +16,7 @@ CASES = Path(__file__).parents[2] / "cases"
 @pytest.fixture(scope="module")
 def digitiser(tmp_path_factory):
     folder = tmp_path_factory.mktemp("place")
-    coarse = {"place.pitch": "8 mm", "place.leaders": 3, "run.cell": "8 mm"}
+    coarse = {"place.pitch": "8 mm", "place.leaders": 3, "run.cell": "5 mm"}
     return place(load_case(CASES / "digitiser", changes=coarse), folder)
 
 

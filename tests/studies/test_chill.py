@@ -220,6 +220,13 @@ def test_without_humidity_nothing_is_said_of_dew(tmp_path):
     assert facts["lowest_dry_inlet_degc"] == {"2": None, "3": None}
     assert facts["coldest_dry"]["inlet_degc"] == 5.0
     assert "room.humidity is missing: condensation is not judged" in facts["warnings"]
+    assert "measure its dew point first" in facts["trial"]["text"]
+    assert "Stop if the inlet falls below" not in facts["trial"]["text"]
+    year = tmp_path / "year.csv"
+    year.write_text("dew_point_degc\n" + "10\n" * 20, encoding="utf-8")
+    told = chill(case, tmp_path, year)
+    assert told["weather"]["places"] == {}  # no inlet is known to be dry
+    assert "year.csv has 20 rows, each taken as an hour; a year has 8760" in told["warnings"]
 
 
 def test_the_cheapest_trial_is_the_warmest_that_can_be_told(tmp_path):
@@ -250,6 +257,26 @@ def test_equivalent_inlet_of_the_liquid_option(tmp_path):
     short = study(tmp_path, "chill.low=24 degC", more=LIQUID)["equivalents"][0]
     assert short["frozen"]["parts"]["chip"] is None
     assert short["frozen"]["deciding_excess_k"] > 0
+
+
+def test_air_that_does_what_liquid_does_may_be_too_cold_to_stay_dry(tmp_path):
+    facts = study(tmp_path, "chill.low=-20 degC", more=LIQUID)
+    cold, (option,) = facts["coldest_dry"]["inlet_degc"], facts["equivalents"]
+    assert option["frozen"]["all_parts_degc"] < cold
+    assert f"Cold air of {option['frozen']['all_parts_degc']:.1f} °C (too cold to stay dry) does" in facts["answer"][1]
+
+
+def test_options_with_the_same_liquid_are_no_liquid_options(tmp_path):
+    case = Case.from_text(BOX + LIQUID + '[option.cold]\nbase = "liquid"\nset = { "airway.main.inlet" = "9 degC" }\n')
+    assert chill(case.with_option("liquid"), tmp_path)["equivalents"] == []
+    names = [one["option"] for one in chill(case, tmp_path)["equivalents"]]
+    assert names == ["liquid", "cold"]
+
+
+def test_duties_that_a_settled_state_leaves_out_are_named(tmp_path):
+    duty = '[duty.d]\nof = "part.watcher.watts"\npoints = ["0 min, 1 W", "9 min, 2 W"]\n'
+    (warning,) = [text for text in study(tmp_path, more=duty)["warnings"] if "left out" in text]
+    assert warning.endswith("changes of part.watcher.watts")
 
 
 def test_an_option_that_cannot_take_a_change_is_left_out_and_said(tmp_path):
@@ -393,6 +420,8 @@ def test_the_command_stores_and_prints(box_file, tmp_path):
     ("flags", "words"),
     [
         (["--low", "30 degC"], "chill.low: the sweep must begin below the room's 25 °C"),
+        (["--low", "24.9 degC"], "by 0.5 K or more; got 24.9 to 33 °C"),
+        (["--low", "5 K"], "chill.low: must be -60 to 120 °C; got -268.15 °C"),
         (["--low", "10 degC", "--high", "5 degC"], "chill.high: the sweep would go from 10 °C to 5 °C"),
         (["--low", "5 mm"], "chill.low: '5 mm' is a length; expected a temperature"),
         (["--steps", "1"], "chill.steps: must be at least 2; got 1"),

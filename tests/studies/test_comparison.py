@@ -1,6 +1,7 @@
 """The whole comparison: what is stored, an interruption, the answer in words."""
 
 import json
+import re
 import sys
 from pathlib import Path
 
@@ -9,9 +10,11 @@ import pytest
 sys.path.append(str(Path(__file__).parent))  # for the boxes
 from trade_boxes import trade_box
 
+from thermsim.case import CaseError
 from thermsim.report.compare_text import compare_text
 from thermsim.report.decide_figures import save_compare
 from thermsim.studies import comparison
+from thermsim.studies.compare import option_cases
 from thermsim.studies.comparison import compare_study
 
 DRAWS = 24
@@ -80,6 +83,38 @@ def test_the_report_begins_with_the_answer(told):
     assert text.startswith("two parts in a duct (invented demo data)\n\n• Take “")
     assert "bigger sink (trap)" in text
     assert "speed frozen where the base case settles" in text
+
+
+def test_the_report_tells_what_fails_in_other_states_and_what_cannot_be_told(told):
+    facts = json.loads(json.dumps(told[1]))
+    musts = facts["decision"]["must_haves"]
+    limit = next(must for must in facts["options"]["base"]["must_haves"] if must["of"] == "limit")
+    musts["base"] |= {"failed": [limit | {"state": "peak", "text": "chip limit in state peak"}]}
+    musts["liquid"] |= {"failed": [], "cannot_tell": [limit | {"name": "flat", "why": "missing: part.chip.height"}]}
+    facts["states"] = {
+        "asked": {"work": "steady", "peak": "steady"}, "how": "every state",
+        "options": {"base": {"work": {"verdicts": [limit]}, "peak": {"verdicts": [limit]}},
+                    "liquid": {"work": {"verdicts": []}}},
+    }  # fmt: skip
+    text = compare_text(facts)
+    assert re.search(r"^base +1 failed", text, re.MULTILINE)
+    assert re.search(r"^liquid +1 untold", text, re.MULTILINE)
+    assert re.search(r"^liquid +– +–$", text, re.MULTILINE)  # it has no state "peak"
+
+
+def test_one_design_alone_is_not_compared_in_words(box, tmp_path):
+    hot = box.with_changes({"part.chip.limit": "60 degC"})
+    facts = compare_study(hot, tmp_path, ["base"], draws=0)[1]
+    assert facts["answer"] == ["“base” does not meet every must-have: chip limit: 70.0 °C, at most 60."]
+
+
+def test_a_change_that_an_option_cannot_take_names_the_option(box):
+    with pytest.raises(CaseError, match=r'unknown governor "fan" \(in option still\)'):
+        option_cases(
+            trade_box(governed=True, more="[option.still]\nremove = 'governor.fan'").with_changes(
+                {"governor.fan.min_speed": "30 %"}
+            )
+        )
 
 
 def test_the_share_chart_is_drawn(told, tmp_path):

@@ -13,14 +13,16 @@ from trade_boxes import trade_box
 
 from thermsim.case import Case, CaseError, load_case
 from thermsim.case.deciding import Decide
+from thermsim.report.text import musts_lines
 from thermsim.studies.compare import option_cases
 from thermsim.studies.decide import decision, must_haves, nominal
 from thermsim.studies.decide_draws import Nominal, firmness, probability, shifted
 from thermsim.studies.decide_merits import efforts, scored, ties
 from thermsim.studies.decide_roles import roles
 from thermsim.studies.decide_states import courses, how_chosen, state_facts
+from thermsim.studies.musts import verdict_text
 from thermsim.studies.run import run
-from thermsim.studies.settled import Settler
+from thermsim.studies.settled import Settler, what_moves
 
 CASES = Path(__file__).parents[2] / "cases"
 PLAIN = Decide()
@@ -80,6 +82,38 @@ def test_what_cannot_be_told_ranks_behind_what_passes_and_says_so():
     told = _decided(trade_box(), {"dark": _summary(20.0, met=None), "plain": _summary(5.0)})
     assert [(one["option"], one["passes"]) for one in told["ranking"]] == [("plain", True), ("dark", None)]
     assert told["must_haves"]["dark"]["cannot_tell"][0]["name"] == "low"
+
+
+def test_samples_say_nothing_of_a_must_have_that_cannot_be_told():
+    quiet = {
+        "name": "quiet", "of": "noise", "value": None, "unit": "dB(A)", "at_most": 25.0, "at_least": None,
+        "met": None, "why": "no noise was stated",
+    }  # fmt: skip
+    told = {"plain": _summary(5.0), "deaf": _summary(5.0), "tall": _summary(5.0, met=False)}
+    for name in ("deaf", "tall"):
+        told[name]["must_haves"].append(quiet)
+    case = trade_box()
+    musts = {name: must_haves(summary, {}) for name, summary in told.items()}
+    assert musts["deaf"]["cannot_tell"][0]["text"] == "quiet: cannot tell, at most 25 dB(A) (no noise was stated)"
+    facts = {"parts_degc": {"chip": 80.0, "memory": 30.0}, "with_room_dba": 20.0, "dew_margin_k": None}
+    samples = {name: [facts | {"pipe_margins": {}}] * 3 for name in told}
+    found = decision({name: nominal(case, one, {}) for name, one in told.items()}, musts, samples)
+    assert set(found["pass_probability"]) == {"plain", "tall"}  # one fails all the same
+    assert found["pass_probability"]["tall"]["share"] == 0.0
+
+
+def test_a_run_too_short_to_be_warm_fails_in_words():
+    late = {
+        "name": "quick", "of": "warm-up", "value": None, "unit": "s", "at_most": 600.0, "at_least": None,
+        "met": False, "why": "the run ends before it is warm",
+    }  # fmt: skip
+    assert verdict_text(late) == "quick: not met, at most 600 s (the run ends before it is warm)"
+    assert musts_lines({"must_haves": [late]}) == [f"MUST-HAVE NOT MET: {verdict_text(late)}"]
+    untold = late | {"met": None, "why": "no reason"}
+    assert musts_lines({"must_haves": [untold, late | {"met": True}]}) == [
+        "1 of 2 must-haves met",
+        "cannot tell: quick (no reason)",
+    ]
 
 
 def test_a_limit_broken_in_another_state_alone_fails():
@@ -142,6 +176,18 @@ def test_a_spell_in_a_state_by_the_lumped_formula():
     assert settler.built == 1
 
 
+def test_a_boost_of_a_minute_is_not_judged_as_if_it_stayed():
+    watts = LUMP.replace('watts = { idle = "1 W", play = "2 W", peak = "6 W" }', 'watts = "2 W"')
+    boost = '[duty.p]\nof = "part.p.watts"\npoints = ["0 min, 9 W", "1 min, 2 W"]\n'
+    case = Case.from_text(watts.replace('state = "play"\n', "") + boost)
+    assert courses(case) == {}  # the run tells it all
+    # by hand: 20 + 90 (1 − exp(−60/300)) = 36.3 °C after the minute, 40 °C in the end; 110 °C if it stayed
+    assert run(case).summary["parts"]["p"]["worst_degc"] == pytest.approx(40.0, abs=0.01)
+    assert what_moves(case) == [
+        "where it settles is told for the first stretch of the run; left out: changes of part.p.watts"
+    ]
+
+
 def test_a_spell_is_what_a_run_with_that_spell_shows():
     case = load_case(CASES / "organ", changes={"run.cell": "15 mm"})
     peak = state_facts(case, "peak", 60.0, Settler())["parts_degc"]
@@ -188,7 +234,7 @@ WRONG = [
     ("liquid = 'liqid'", 'decide.liquid[1]: there is no option "liqid"; did you mean "liquid"?'),
     ("cheap = 'fan stops'", 'option "fan stops" is a mishap'),
     ("liquid = 'liquid'\ncheap = 'liquid'", '"liquid" is named as liquid already'),
-    ("weights = { nois = 1 }", 'did you mean "noise"?'),
+    ("weights = { nois = 1 }", 'decide.weights.nois: there is no merit "nois"; did you mean "noise"?'),
     ("weights = { noise = 0 }", "all weights are zero"),
     ("weights = { noise = -1 }", "must be at least 0; got -1"),
     ("uncertainty = '0 K'", 'must be above 0; got "0 K"'),

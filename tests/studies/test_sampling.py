@@ -117,7 +117,7 @@ def test_without_tables_practice_is_assumed_and_said(name):
         ),
         ({"of": "part.a.wats", "spread": "5 %"}, 'unknown key "wats"; did you mean "watts"?'),
         ({"of": "part.a.limit_at", "spread": "5 %"}, "is not a number that can be uncertain"),
-        ({"of": "part.b.limit", "spread": "5 K"}, "part.b.limit is not stated"),
+        ({"of": "part.b.height", "spread": "5 mm"}, "part.b.height is not stated"),
         ({"of": "room.temperature", "spread": "5 %"}, 'in kelvin, for example "2 K"'),
         ({"of": "part.a.watts", "spread": "5 K"}, "'5 K' is a temperature; expected a power|is a difference"),
         ({"of": "part.a.watts", "spread": "80 %"}, "might come down to zero"),

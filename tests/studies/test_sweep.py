@@ -60,7 +60,7 @@ def test_a_line_crosses_its_limit_where_it_must(tmp_path):
         "name": "a limit", "of": "limit", "at": pytest.approx(at, abs=1e-6), "is_broken_beyond": True,
     }  # fmt: skip
     assert [state["parts_degc"]["a"] for state in facts["one"]["states"]] == pytest.approx([32, 40, 48, 56], abs=1e-6)
-    assert "breaks beyond 5.25 W" in facts["answer"][0]
+    assert "is broken above 5.25 W" in facts["answer"][0]
 
 
 @pytest.fixture(scope="module")

@@ -70,10 +70,15 @@ def test_a_governor_that_holds_one_sensor_may_cook_another_part():
 
 
 def test_a_trap_is_quieter_and_hides_a_hotter_part():
-    def live(quieter, hotter):
-        return {"noise": {"now_dba": 25.0, "trial_dba": 25.0 - quieter}, "hotter": [{"part": "p", "by_k": hotter}]}
+    def live(quieter, hotter, why=HELD):
+        return {
+            "noise": {"now_dba": 25.0, "trial_dba": 25.0 - quieter}, "hotter": [{"part": "p", "by_k": hotter}],
+            "parts": {"held": {"why": why}}, "newly_over": [],
+        }  # fmt: skip
 
     assert is_trap(live(3.0, 2.0), Decide())
+    assert not is_trap(live(3.0, 2.0, why=None), Decide())  # slower fans, plain to see on every part
+    assert is_trap(live(3.0, 2.0, why=None) | {"newly_over": [{"part": "p"}]}, Decide())
     assert not is_trap(live(-3.0, 2.0), Decide())  # louder and hotter is plain to hear
     assert not is_trap(live(3.0, 0.8), Decide())  # within what a comparison of two temperatures can tell
     assert not is_trap(live(3.0, 2.0) | {"noise": None}, Decide())

@@ -43,6 +43,8 @@ def test_humidity_gives_the_dew_points_that_the_file_states(tmp_path):
         "note of the station\nTime;Dry bulb [°C];Relative humidity (%)\n1;25;50\n2;25;80\n3;20;60\n",
         "temp (F)\tRH [fraction]\n77\t0.5\n77\t0.8\n68\t0.6\n",
         "hour,dry_bulb_degc,dew_point_k\n1,25,287.014\n2,25,294.459\n3,20,285.157\n",
+        "hour;Temperature (°C);RH (%)\n1;25,0;50,0\n2;25,0;80,0\n3;20,0;60,0\n",
+        "soil temperature (C),dew source,Dry-bulb (C),RHum (%)\n9,A,25,50\n9,A,25,80\n9,A,20,60\n",
     ],
 )
 def test_headers(text, tmp_path):
@@ -50,6 +52,13 @@ def test_headers(text, tmp_path):
     path.write_text(text, encoding="utf-8")
     # dew points by ASHRAE Fundamentals: 25 °C and 50 %, 25 and 80, 20 and 60
     assert read_weather(path).dew_points_degc == pytest.approx([13.864, 21.309, 12.007], abs=0.002)
+
+
+@pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-16", "latin-1"])
+def test_encodings_and_line_ends(encoding, tmp_path):
+    path = tmp_path / "hours.csv"
+    path.write_bytes("Zeit;Temperature [°C];RH [%]\r\n1;25;50\r\n".encode(encoding))
+    assert read_weather(path).dew_points_degc == pytest.approx([13.864], abs=0.002)
 
 
 def test_gaps_are_left_out_and_counted(tmp_path):
@@ -63,6 +72,8 @@ def test_gaps_are_left_out_and_counted(tmp_path):
     [
         (None, "no such file"),
         ("temperature,humidity\n25,50\n", "no header that names a dew point, or dry bulb and relative humidity, with"),
+        ("temperature_degc,humidity_percent\n", "no rows below the header"),
+        ("temperature_degc,humidity_percent\n25,0.5\n25,0.8\n", '"humidity_percent" is never above 0.8 %; is it a fra'),
         ("temperature_degc,humidity_percent\nwarm,moist\n", '1 of 1 rows have no usable "temperature_degc" and'),
     ],
 )

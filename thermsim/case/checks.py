@@ -21,7 +21,7 @@ from thermsim.case.targets import check_uncertain
 
 NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 _.,%°+-]{0,60}")  # names end up in file names
 RECORDED, TIME_AXIS = ("part", "probe", "governor"), "time"  # their curves are stored by name, beside the time
-NAME_RULE = "up to 61 letters, digits, spaces and _ . , % ° + -, a letter or digit first"
+NAME_RULE = "up to 61 letters a to z, digits, spaces and _ . , % ° + -, a letter or digit first"
 
 
 def check(spec: Spec, happening: Sequence[str]) -> list[Finding]:

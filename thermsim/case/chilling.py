@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
 LOW_DEGC = 5.0  # the coldest inlet unless stated
 BELOW_ROOM = 15.0  # K at least, in its place where the room is cold
+POSSIBLE_DEGC = (-60.0, 120.0)  # of an inlet
 ABOVE_ROOM = 8.0  # K, the warmest inlet unless stated
 
 
@@ -54,6 +55,10 @@ def check_chilling(spec: "Spec") -> Iterator[Finding]:
     if way is not None and isinstance(way.inlet, str) and way.inlet != "room":
         yield ("chill", "airway"), f"airway.{name} takes its air from {way.inlet}; chill that one"
     low, high = spec.chill.low, spec.chill.high
+    for key, end in (("low", low), ("high", high)):
+        if end is not None and not POSSIBLE_DEGC[0] <= end <= POSSIBLE_DEGC[1]:
+            least, most = POSSIBLE_DEGC
+            yield ("chill", key), f"must be {least:g} to {most:g} °C; got {end:g} °C"
     if low is not None and high is not None and low >= high:
         yield ("chill", "high"), f"the sweep would go from {low:g} °C to {high:g} °C; low must be below high"
 

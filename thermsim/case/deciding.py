@@ -53,11 +53,8 @@ def check_deciding(spec: "Spec") -> Iterator[Finding]:
     merits = [*MERITS, *dict.fromkeys(key for option in spec.option.values() for key in option.effort)]
     for name in decide.weights:
         if name not in merits:
-            hint = nearest(name, merits) or f"; there are {', '.join(merits)}"
-            yield (
-                ("decide", "weights", name),
-                f'nothing is known of "{name}"{hint}, and what the options\' effort names',
-            )
+            hint = nearest(name, merits) or f"; there are {', '.join(merits)}, and what the effort of options names"
+            yield ("decide", "weights", name), f'there is no merit "{name}"{hint}'
     if decide.weights and not any(decide.weights.values()):
         yield ("decide", "weights"), "all weights are zero"
     states = named_states(spec) or [spec.run.state]

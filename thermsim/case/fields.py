@@ -111,9 +111,7 @@ Path = Annotated[
 Paths = Annotated[
     tuple[tuple[tuple[float, float], ...], ...],
     BeforeValidator(
-        partial(
-            units.many, read=partial(units.many, read=partial(units.tuple_of, dimension="length", count=2))
-        )
+        partial(units.many, read=partial(units.many, read=partial(units.tuple_of, dimension="length", count=2)))
     ),
 ]
 FlowCurve = Annotated[tuple[tuple[float, float], ...], _read_points("flow", "pressure")]

@@ -46,6 +46,7 @@ class Noisy(Table):
     noise_is: Literal["level", "power"] = "level"
     noise_distance: Length | None = None  # of the level; otherwise it is that at the listener
     noise_bands: OctaveBands | None = None  # of the same level or power
+    heard: bool = True  # False: behind a wall, silent at the listener
 
 
 class Fan(Noisy):

@@ -27,7 +27,7 @@ def check_noise(spec: Spec) -> Iterator[Finding]:
 
 
 def warn_noise(spec: Spec) -> Iterator[Finding]:
-    """Bands that do not add up to the stated level; a distance that changes nothing."""
+    """Bands that do not add up to the stated level; a noise or a distance that changes nothing."""
     from thermsim.physics.acoustics import a_level
 
     stated: list[tuple[KeyPath, float | None, tuple[float, ...] | None]]
@@ -39,6 +39,9 @@ def warn_noise(spec: Spec) -> Iterator[Finding]:
                 (*at, "noise_bands"),
                 f"add up to {a_level(bands):.1f} dB(A), but {level:g} dB(A) is stated; the latter counts",
             )
+    for at, table in _noisy(spec):
+        if not table.heard and (table.noise is not None or table.noise_bands is not None):
+            yield (*at, "heard"), "is false, so the noise stated beside it does not count"
     if spec.room.listener is None:
         for at, table in _noisy(spec):
             if table.noise_distance is not None:

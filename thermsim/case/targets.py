@@ -201,10 +201,19 @@ def _require_possible(law: str, spread: Spread, found: list[Target]) -> None:
             raise ValueError(f"{target.address} might come down to zero or below with so wide a spread{hint}")
 
 
+def _is_a_bound(address: str) -> bool:
+    path = split_address(address) or ("",)
+    return path[0] == "must_have" or (path[0], path[-1]) in (("part", "limit"), ("heat_pipe", "margin"))
+
+
 def check_uncertain(spec: Spec) -> Iterator[Finding]:
     """Every uncertain input points to numbers that are there, and has a spread that makes sense."""
     for name, table in spec.uncertain.items():
         found: list[Target] = []
+        bounds = [k for k, address in enumerate(table.of) if _is_a_bound(address)]
+        if bounds:
+            yield ("uncertain", name, "of", bounds[0]), "what a result is held against is no input; state it as it is"
+            continue
         for number, address in enumerate(table.of):
             try:
                 found += targets(spec, address)

@@ -26,6 +26,7 @@ def chill_text(facts: Facts) -> str:
 def _heading(facts: Facts) -> list[str]:
     invented = " (invented demo data)" if facts["invented"] else ""
     what = f"option {facts['option']}" if facts["option"] else "base case"
+    what += f" in state {facts['state']}" if facts["state"] else ""
     inlets = facts["inlets_degc"]
     return [
         f"{facts['title']}{invented}",
@@ -91,8 +92,9 @@ def weather_lines(facts: Facts) -> list[str]:
     weather = facts["weather"]
     if weather is None:
         return []
-    year = "a year" if weather["is_a_year"] else "all"
-    head = [f"hours of {weather['hours']} ({year})", "coldest place °C", "below dew point", "or within 2 K"]
+    year = "a year" if weather["is_a_year"] else "no whole year"
+    gaps = f", {weather['missing_hours']} more have no value" if weather["missing_hours"] else ""
+    head = [f"hours of {weather['hours']} ({year}{gaps})", "coldest place °C", "below dew point", "or within 2 K"]
     rows = [head]
     for k, inlet in enumerate(facts["inlets_degc"]):
         counts = weather["hours_below"][k], weather["hours_below_or_within_2k"][k]

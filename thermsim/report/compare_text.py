@@ -29,7 +29,7 @@ def compare_text(facts: Table, width: int = 110) -> str:
         [f"{facts['title']}{invented}"],
         answer_paragraphs(facts, width),
         verdict_lines(facts),
-        answer_lines(summaries),
+        answer_lines(facts),
         ranking_lines(facts),
         firmness_lines(facts),
         share_lines(facts),
@@ -37,7 +37,7 @@ def compare_text(facts: Table, width: int = 110) -> str:
         sensor_lines(facts),
         state_lines(facts),
         *part_blocks(summaries, width),
-        warning_lines(summaries),
+        warning_lines(facts),
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block)
 
@@ -45,26 +45,31 @@ def compare_text(facts: Table, width: int = 110) -> str:
 def verdict_lines(facts: Table) -> list[str]:
     """Which options meet every must-have, what the others fail, and what cannot be told."""
     summaries = facts["options"]
-    musts = facts["decision"]["must_haves"] if facts["decision"] else {}
-    failed = {
-        name: [must["name"] for must in musts[name]["failed"]] if name in musts else failures(summary)
-        for name, summary in summaries.items()
-    }
-    untold = {name: [must["name"] for must in musts.get(name, {}).get("cannot_tell", ())] for name in summaries}
+    failed = {name: [must["name"] for must in musts_of(facts, name, False)] for name in summaries}
+    untold = {name: [must["name"] for must in musts_of(facts, name, None)] for name in summaries}
     good = [name for name in summaries if not failed[name] and not untold[name]]
     lines = [f"meet every must-have: {'; '.join(good)}" if good else "no option is known to meet every must-have"]
     for name, summary in summaries.items():
         if failed[name]:
             lines.append(f"  {name}: fails {', '.join(counted(failed[name]))}{_first_over(summary)}")
         if untold[name]:
-            why = dict.fromkeys(must.get("why", "") for must in musts[name]["cannot_tell"])
+            why = dict.fromkeys(must.get("why", "") for must in musts_of(facts, name, None))
             lines.append(f"  {name}: cannot tell {', '.join(untold[name])} ({'; '.join(why)})")
     return lines
 
 
-def failures(summary: Table) -> list[str]:
-    """Names of the must-haves that are not met."""
-    return [must["name"] for must in summary["must_haves"] if must["met"] is False]
+def musts_of(facts: Table, name: str, met: bool | None) -> list[Table]:
+    """Must-haves that an option fails (`met` False) or that cannot be told (None), in its run and in every state."""
+    if facts["decision"] is None:
+        return [must for must in facts["options"][name]["must_haves"] if must["met"] is met]
+    found: list[Table] = facts["decision"]["must_haves"][name]["cannot_tell" if met is None else "failed"]
+    return found
+
+
+def _met(facts: Table, name: str) -> str:
+    """How an option stands with its must-haves, in two words."""
+    failed, untold = musts_of(facts, name, False), musts_of(facts, name, None)
+    return f"{len(failed)} failed" if failed else f"{len(untold)} untold" if untold else "met"
 
 
 def counted(names: Sequence[str]) -> list[str]:
@@ -93,17 +98,17 @@ def worst_margin(summary: Table) -> tuple[str, float] | None:
     return name, margins[name]
 
 
-def answer_lines(summaries: Mapping[str, Table]) -> list[str]:
+def answer_lines(facts: Table) -> list[str]:
     """One line an option: must-haves, worst margin, warm-up, flows, coolant, noise."""
     rows = [["option", "must-haves", "worst margin", "", "warm-up", "air", "coolant", "coolant", "noise"]]
     rows.append(["", "", "K", "part", "", "m³/h", "L/min", "°C", "dB(A)"])
-    for name, summary in summaries.items():
-        failed, worst = failures(summary), worst_margin(summary)
+    for name, summary in facts["options"].items():
+        worst = worst_margin(summary)
         air = next(iter(summary["air"].values()), None)
         loop = next(iter(summary["coolant"].values()), None)
         rows.append([
             name,
-            "met" if not failed else f"{len(failed)} failed",
+            _met(facts, name),
             number(worst[1]) if worst else "–",
             worst[0] if worst else "",
             minutes(summary["warm_up"].get("time_s")),
@@ -163,8 +168,9 @@ def wrap(text: str, width: int) -> list[str]:
     return lines
 
 
-def warning_lines(summaries: Mapping[str, Table]) -> list[str]:
-    """Each warning once, with the options it concerns; then the cautions of all."""
+def warning_lines(facts: Table) -> list[str]:
+    """Each warning once, with the options it concerns; then those of the comparison, and the cautions of all."""
+    summaries = facts["options"]
     concerned: dict[str, list[str]] = {}
     cautions: dict[str, None] = {}
     for name, summary in summaries.items():
@@ -176,4 +182,5 @@ def warning_lines(summaries: Mapping[str, Table]) -> list[str]:
         f"warning: {text}" + ("" if len(names) == every else f" [{'; '.join(names)}]")
         for text, names in concerned.items()
     ]
+    lines += [f"warning: {text}" for text in facts["warnings"] if text not in concerned]
     return lines + [f"caution: {text}" for text in cautions]

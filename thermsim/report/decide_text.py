@@ -8,7 +8,7 @@ from typing import Any
 
 from thermsim.report.style import plain
 from thermsim.report.text import columns, number
-from thermsim.studies.decide_answer import reference
+from thermsim.studies.decide_trial import reference
 
 Table = dict[str, Any]
 SHORT = {"not resolvable": "n.r.", "liquid brings nothing": "liq ≥", "held by": "held"}
@@ -68,9 +68,9 @@ def _share(told: Table) -> str:
 def _hotter(live: Table) -> str:
     if not live["hotter"]:
         return "none" if not live["newly_over"] else f"{_names(live['newly_over'])} just over the limit"
-    most = live["hotter"][0]
+    most, count = live["hotter"][0], len(live["hotter"])
     over = f"; over the limit: {_names(live['newly_over'])}" if live["newly_over"] else ""
-    return f"{plain(most['part'])} {most['by_k']:+.1f} K, {len(live['hotter'])} parts in all{over}"
+    return f"{plain(most['part'])} {most['by_k']:+.1f} K{f', {count} parts in all' if count > 1 else ''}{over}"
 
 
 def _names(parts: Sequence[Table]) -> str:
@@ -99,14 +99,16 @@ def part_share_lines(facts: Table) -> list[str]:
 
 def state_lines(facts: Table) -> list[str]:
     """Least margin of each option in each state, K; nothing where there is one state only."""
-    asked = facts["states"]["asked"]
+    asked = dict(facts["states"]["asked"])
     told = {name: states for name, states in facts["states"]["options"].items() if states}
+    for states in told.values():  # an option may have states of its own, or lack some
+        asked = dict.fromkeys(states, "steady") | asked
     if len(asked) < 2 or not told:
         return []
     heads = [state if course == "steady" else f"{course:g} s of {state}" for state, course in asked.items()]
     rows = [[f"least margin, K ({facts['states']['how']})", *heads]]
     for name, states in told.items():
-        rows.append([name, *[_least(states[state]) for state in asked]])
+        rows.append([name, *[_least(states[state]) if state in states else "–" for state in asked]])
     return columns(rows, " " + "r" * len(asked))
 
 
@@ -152,7 +154,7 @@ def firmness_lines(facts: Table) -> list[str]:
         span = f"{100 * chance['low']:.0f}–{100 * chance['high']:.0f} %"
         rows.append([name, percent(chance["share"]), span, percent(decision["rank_frequency"][name])])
     if decision["none_passes"]:
-        rows.append(["none passes", percent(decision["none_passes"]), "", ""])
+        rows.append(["none of these passes", percent(decision["none_passes"]), "", ""])
     return columns(rows, " rrr")
 
 

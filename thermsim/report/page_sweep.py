@@ -8,7 +8,7 @@ from typing import Any
 from thermsim.report.page_curves import chart, plain_line
 from thermsim.report.style import ALARM
 from thermsim.report.sweep_text import parts_of_interest
-from thermsim.studies.sweep_answer import plain, shown, width
+from thermsim.studies.sweep_answer import crossed, plain, shown, width
 
 Facts = dict[str, Any]
 MOST_ROWS = 12
@@ -84,11 +84,7 @@ def drivers(samples: Facts) -> list[Facts]:
 
 def crossings(one: Facts) -> list[str]:
     """Where the line of one input crosses limits, in words."""
-    return [
-        f"{plain(crossing['name'])} {'broken' if crossing['is_broken_beyond'] else 'kept'} beyond "
-        f"{shown(crossing['at'], one['dimension'])}"
-        for crossing in one["crossings"]
-    ]
+    return [crossed(one, crossing) for crossing in one["crossings"]]
 
 
 def sweep_charts(facts: Facts) -> dict[str, Facts]:

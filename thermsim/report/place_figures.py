@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from thermsim.report.figures import FORMATS, image
-from thermsim.report.style import ALARM, COOLANT, FAINT, INK, LINES, NOTE, new_figure, outlined, plain
+from thermsim.report.place_board import draw_board, draw_plate, frame
+from thermsim.report.style import COOLANT, INK, LINES, NOTE, new_figure, outlined, plain
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -57,7 +58,7 @@ def allowed_map(facts: Facts) -> Figure:
     figure, grid = _panels(facts, "Where the plate may lie", _size_note(facts))
     seen = set()
     for axes, (turned, positions) in zip(grid, _by_way(facts).items(), strict=True):
-        _board(axes, facts)
+        draw_board(axes, facts)
         classes = [number.get(_class(one), len(labels) - 1) for one in positions]
         _raster(axes, facts, positions, classes, ListedColormap(colours), (-0.5, len(labels) - 0.5))
         seen |= set(classes)
@@ -80,7 +81,7 @@ def margin_map(facts: Facts) -> Figure:
     low = min(max(float(np.median(values)), high - MOST_SPAN), high - LEAST_SPAN)
     drawn: Any = None
     for axes, (turned, positions) in zip(grid, _by_way(facts).items(), strict=True):
-        _board(axes, facts)
+        draw_board(axes, facts)
         margins = [one["worst_margin_k"] if one["allowed"] else np.nan for one in positions]
         drawn = _raster(axes, facts, positions, margins, margin_colours(), (low, high))
         if any(one["rotation_deg"] == best["rotation_deg"] for one in positions):
@@ -108,12 +109,11 @@ def winners(facts: Facts) -> Figure:
             chosen.append((f"Two in {name}", pair["exact_worst_margin_k"], [pair["first"], pair["second"]]))
     figure, grid = _panels(facts, "The best places", _size_note(facts), len(chosen))
     for axes, (title, margin, plates) in zip(grid, chosen, strict=True):
-        _board(axes, facts, names=True)
+        draw_board(axes, facts, names=True)
         for n, plate in enumerate(plates):
             number = f"{n + 1}" if len(plates) > 1 else ""
-            _plate(
-                axes, plate, LINES[2 * n], f"{number}, coolant first" if title == "Two in series" and n == 0 else number
-            )
+            first = n == 0 and title == "Two in series"
+            draw_plate(axes, plate, LINES[2 * n], f"{number}, coolant first" if first else number)
         if len(plates) == 1 and facts["layouts"]:
             told = facts["layouts"][0]
             for path in [told["path_mm"], *told["beside_mm"]]:
@@ -160,7 +160,7 @@ def _panels(
 ) -> tuple[Figure, list[Axes]]:
     """Axes for each way the plate lies (or `count`), two in a row; `bar`: inches kept for a colour bar."""
     count = count or len(_by_way(facts))
-    left, front, right, back = _frame(facts)
+    left, front, right, back = frame(facts)
     columns = min(count, 2)
     rows = -(-count // columns)
     width = 10.5 if columns > 1 else 7.0
@@ -176,64 +176,6 @@ def _panels(
     figure.suptitle(f"{title}\n\n", x=0.01, ha="left", fontsize=12, color=INK, fontweight="bold")
     figure.text(0.01, 1 - 0.42 / height, note, ha="left", va="center", fontsize=8.5, color=NOTE)
     return figure, list(grid.flat[:count])
-
-
-def _frame(facts: Facts) -> tuple[float, float, float, float]:
-    """The box and a little more."""
-    (x, y), (width, depth) = facts["box"]["corner_mm"], facts["box"]["size_mm"]
-    more = 0.02 * width
-    return x - more, y - more, x + width + more, y + depth + more
-
-
-def _board(axes: Axes, facts: Facts, *, names: bool = False) -> None:
-    """Box, board, parts, keep-outs and screws."""
-    from matplotlib.patches import Circle
-
-    left, front, right, back = _frame(facts)
-    axes.set(xlim=(left, right), ylim=(front, back), aspect="equal")
-    axes.spines[:].set_visible(False)
-    axes.tick_params(colors=INK, labelsize=8, color=FAINT)
-    _outline(axes, facts["box"], NOTE, linestyle="--", linewidth=0.8)
-    _outline(axes, facts["sheet"], INK, linewidth=1.2)
-    for part in facts["parts"]:
-        _outline(axes, part, INK, linewidth=0.8, zorder=3)
-        if names:
-            (x, y), (width, depth) = part["corner_mm"], part["size_mm"]
-            upright = 90 if width < 14 else 0
-            axes.text(
-                x + width / 2, y + depth / 2, plain(part["name"]), fontsize=6.5, color=INK, ha="center", va="center",
-                rotation=upright, zorder=6, path_effects=outlined("white", 1.6),
-            )  # fmt: skip
-    for keep in facts["keep_outs"]:
-        _outline(axes, keep, ALARM, linewidth=0.9, hatch="////", zorder=3)
-    for screw in facts["screws"]:
-        axes.add_patch(
-            Circle(screw["at_mm"], screw["ring_mm"] / 2, fill=False, edgecolor=ALARM, linewidth=0.9, zorder=3)
-        )
-        axes.add_patch(Circle(screw["at_mm"], screw["hole_mm"] / 2, color=ALARM, linewidth=0, zorder=3))
-
-
-def _outline(axes: Axes, area: Facts, colour: str, **style: Any) -> None:
-    from matplotlib.patches import Rectangle
-
-    width, depth = area["size_mm"]
-    axes.add_patch(Rectangle(area["corner_mm"], width, depth, fill=False, edgecolor=colour, **style))
-
-
-def _plate(axes: Axes, plate: Facts, colour: str, text: str) -> None:
-    """A plate's outline and its hoses' straight stretches."""
-    from matplotlib.patches import Rectangle
-
-    corner, (width, depth) = (plate["x_mm"], plate["y_mm"]), plate["outline_mm"]
-    axes.add_patch(Rectangle(corner, width, depth, facecolor=colour, alpha=0.22, linewidth=0, zorder=2))
-    axes.add_patch(Rectangle(corner, width, depth, fill=False, edgecolor=colour, linewidth=1.8, zorder=4))
-    for zone in plate["hose_zones_mm"]:
-        low, size = zone["corner_mm"], zone["size_mm"]
-        axes.add_patch(Rectangle(low, *size, facecolor=COOLANT, edgecolor=INK, linewidth=0.5, zorder=4))
-    axes.text(
-        corner[0] + 2, corner[1] + 2, text, fontsize=7.5, color=colour, fontweight="bold", va="bottom", zorder=7,
-        path_effects=outlined("white", 2.0),
-    )  # fmt: skip
 
 
 def _reason_groups(facts: Facts) -> list[str]:

@@ -106,8 +106,9 @@ def samples_figure(facts: Table) -> Figure:
         _spread(axes, name, samples["outputs"][name])
     for axes in panels[len(order) :]:
         axes.set_visible(False)
-    share = 100 * samples["all_pass_probability"]
-    note = f"{_whose(facts)}; {samples['count']} samples, all limits kept together in {share:.0f} %; red: broken"
+    note = f"{_whose(facts)}; {samples['count']} samples"
+    if samples["all_pass_probability"] is not None:
+        note += f", all limits kept together in {100 * samples['all_pass_probability']:.0f} %; red: broken"
     engine = figure.get_layout_engine()
     assert engine is not None
     engine.set(rect=(0, 0, 1, 1 - HEAD_INCHES / figure.get_figheight()))  # type: ignore[call-arg]

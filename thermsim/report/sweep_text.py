@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from thermsim.report.text import columns, number, unit
-from thermsim.studies.sweep_answer import plain, shown, width
+from thermsim.studies.sweep_answer import crossed, plain, shown, width
 
 Table = dict[str, Any]
 MOST_ROWS = 12
@@ -33,8 +33,11 @@ def tornado_lines(facts: Table) -> list[str]:
     """What the low and the high end of each input do to the worst part and the noise; the widest first."""
     tornado = facts["tornado"]
     names = [one["name"] for one in tornado["outputs"]]
-    asked = [name for name in (f"part.{tornado['worst_part']}", "noise") if name in names]
-    if not asked or not tornado["rows"]:
+    asked = [
+        name for name in (f"part.{tornado['worst_part']}", "noise")
+        if name in names and any(width(row, name) > 0 for row in tornado["rows"])
+    ]  # fmt: skip
+    if not asked:
         return []
     about = {one["name"]: one for one in facts["inputs"]}
     heads = [f"{plain(name)}, {'dB' if name == 'noise' else 'K'}" for name in asked]
@@ -54,14 +57,14 @@ def tornado_lines(facts: Table) -> list[str]:
 
 def _scale(tornado: Table, name: str) -> float:
     """The widest effect on an output, so that outputs of different units rank together."""
-    return max(width(row, name) for row in tornado["rows"]) or 1.0
+    return max(width(row, name) for row in tornado["rows"])
 
 
 def sample_lines(samples: Table) -> list[str]:
     """Spread of every output and the share that keeps its limit."""
     rows = [["output", "5 %", "middle", "95 %", "unit", "limit", "kept in", "95 % sure"]]
     for name, one in samples["outputs"].items():
-        if one["limit"] is None and name.split(" ")[0] in ("speed", "air", "coolant") and one["p95"] == one["p05"]:
+        if one["limit"] is None and not name.startswith("part.") and one["p95"] == one["p05"]:
             continue
         digits = 2 if one["unit"] in ("", "L/min") else 1
         row = [plain(name), *(number(one[key], digits) for key in ("p05", "p50", "p95")), unit(one["unit"])]
@@ -70,19 +73,26 @@ def sample_lines(samples: Table) -> list[str]:
         else:
             low, high = (f"{100 * one[key]:.0f}" for key in ("pass_low", "pass_high"))
             rows.append([*row, f"{one['limit']:g}", f"{100 * one['pass_probability']:.0f} %", f"{low} to {high} %"])
-    share, low, high = (100 * samples[key] for key in ("all_pass_probability", "all_pass_low", "all_pass_high"))
-    stages = ", ".join(f"{one['count']}: {100 * one['all_pass_probability']:.0f} %" for one in samples["convergence"])
     checked = samples["checked"]
     return [
         f"{samples['count']} samples of all inputs together ({samples['method']}, seed {samples['seed']})",
         *columns(rows, " rrr rrr"),
-        f"all kept together in {share:.1f} % ({low:.1f} to {high:.1f} %); by number of samples {stages}",
+        *together_lines(samples),
         *driver_lines(samples["drivers"]),
         f"{samples['told_by_family']} told in the fields that span them, each within "
         f"{checked['largest_indicator_k']:.2g} K by its own heat balance; {samples['in_full']} in full; "
         f"{samples['failed']} without a steady state",
         f"{checked['count']} at random in full: within {checked['largest_k']:.2g} K",
     ]
+
+
+def together_lines(samples: Table) -> list[str]:
+    """The share that keeps all there is to keep to, and how it came about."""
+    if samples["all_pass_probability"] is None:
+        return []
+    share, low, high = (100 * samples[key] for key in ("all_pass_probability", "all_pass_low", "all_pass_high"))
+    stages = ", ".join(f"{one['count']}: {100 * one['all_pass_probability']:.0f} %" for one in samples["convergence"])
+    return [f"all kept together in {share:.1f} % ({low:.1f} to {high:.1f} %); by number of samples {stages}"]
 
 
 def driver_lines(drivers: list[Table]) -> list[str]:
@@ -114,12 +124,7 @@ def line_lines(one: Table) -> list[str]:
         row = [shown(value, one["dimension"]), *(number(state["parts_degc"][name]) for name in parts)]
         row += [number(state["worst_margin_k"]), *([number(state["with_room_dba"])] if has_noise else [])]
         rows.append([*row, *(number(100 * state["speeds"][name], 0) for name in speeds)])
-    crossed = [
-        f"{plain(crossing['name'])} {'broken' if crossing['is_broken_beyond'] else 'kept'} beyond "
-        f"{shown(crossing['at'], one['dimension'])}"
-        for crossing in one["crossings"]
-    ]
-    return [*columns(rows, "r" * len(rows[0])), *crossed]
+    return [*columns(rows, "r" * len(rows[0])), *(crossed(one, crossing) for crossing in one["crossings"])]
 
 
 def parts_of_interest(one: Table, told: list[Table]) -> list[str]:

@@ -7,6 +7,8 @@ from typing import Any
 
 from thermsim.case.schema import Spec
 from thermsim.report.ledger import plain_way
+from thermsim.solve.noise import without
+from thermsim.studies.musts import verdict_text
 
 Table = dict[str, Any]
 
@@ -66,18 +68,17 @@ def run_text(summary: Table, spec: Spec) -> str:
 def musts_lines(summary: Table) -> list[str]:
     """What fails, or that nothing does."""
     failed = [must for must in summary["must_haves"] if must["met"] is False]
-    unknown = [must["name"] for must in summary["must_haves"] if must["met"] is None]
-    lines = [f"MUST-HAVE NOT MET: {_must(must)}" for must in failed]
+    unknown = [
+        f"{must['name']} ({must['why']})" if must.get("why") else must["name"]
+        for must in summary["must_haves"] if must["met"] is None
+    ]  # fmt: skip
+    count = len(summary["must_haves"])
+    lines = [f"MUST-HAVE NOT MET: {verdict_text(must)}" for must in failed]
     if not failed:
-        lines.append(f"all {len(summary['must_haves'])} must-haves met")
+        lines.append(f"{count - len(unknown)} of {count} must-haves met" if unknown else f"all {count} must-haves met")
     if unknown:
-        lines.append(f"cannot tell: {', '.join(unknown)}")
+        lines.append(f"cannot tell: {'; '.join(unknown)}")
     return lines
-
-
-def _must(must: Table) -> str:
-    bound = f"at most {must['at_most']:g}" if must["at_most"] is not None else f"at least {must['at_least']:g}"
-    return f"{must['name']}: {must['value']:.1f} {unit(must['unit'])}, {bound}"
 
 
 def unit(name: str) -> str:
@@ -167,6 +168,7 @@ def noise_lines(summary: Table) -> list[str]:
     lines = ["noise: none was stated"]
     if noise["sources_dba"] is not None:
         lines = [f"noise: {noise['sources_dba']:.1f} dB(A){_in_the_room(noise)}"]
+        lines[0] += without(noise["without"])
     speeds = [
         f"{key} {100 * speed:.0f} %{_turns(summary['fans'].get(key))}" for key, speed in summary["speeds"].items()
     ]
@@ -179,10 +181,10 @@ def _in_the_room(noise: Table) -> str:
     away = "" if noise["listener_m"] is None else f" at {noise['listener_m']:g} m"
     if noise["room_dba"] is None:
         return away
-    whether = "heard" if noise["heard"] else "not heard"
+    whether = {True: ", heard", False: ", not heard", None: ""}[noise["heard"]]
     return (
         f"{away}, {noise['with_room_dba']:.1f} dB(A) with the room: "
-        f"{noise['raises_room_by_db']:.1f} dB above its floor, {whether}"
+        f"{noise['raises_room_by_db']:.1f} dB above its floor{whether}"
     )
 
 
@@ -192,7 +194,8 @@ def heard_lines(noise: Table) -> list[str]:
     bands, over_time = noise["bands"], noise["over_time"]
     if bands and bands["heard"]:
         heard = [f"{hz:.0f}" for hz, one in zip(bands["octaves_hz"], bands["heard"], strict=True) if one]
-        lines.append(f"  octaves heard above the room: {', '.join(heard) + ' Hz' if heard else 'none'}")
+        lacking = f" (no noise_bands: {', '.join(bands['without_bands'])})" if bands["without_bands"] else ""
+        lines.append(f"  octaves heard above the room: {', '.join(heard) + ' Hz' if heard else 'none'}{lacking}")
     for address, tone in noise["tones"].items():
         if tone["missing"]:
             lines.append(

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from thermsim.case.flow import Noisy
+from thermsim.case.flow import Fan, Noisy, Pump
 from thermsim.case.schema import Spec
 from thermsim.model.system import Model
 from thermsim.physics.acoustics import a_level, distance_change, distance_level, level_sum, speed_change
@@ -24,9 +24,24 @@ def noise_levels(model: Model, speeds: Mapping[str, float]) -> tuple[float, floa
 
 
 def noise_known(model: Model) -> bool:
-    """Whether any noise was stated, or nothing is there to make any."""
+    """Whether any noise was stated, or nothing is there to make any that is heard."""
     sources = _devices(model.case.spec)
     return not sources or any(level_of(table) is not None for table, _ in sources.values())
+
+
+def unstated(spec: Spec) -> list[str]:
+    """Fan tables and pumps that may run and are heard, but whose noise was not stated: levels are told without them."""
+    driven = {device: table.max_speed > 0 for table in spec.governor.values() for device in table.drives}
+    runs = {address: driven.get(address, table.speed > 0) for address, (table, _) in _devices(spec).items()}
+    return [address for address, (table, _) in _devices(spec).items() if runs[address] and level_of(table) is None]
+
+
+def without(devices: Sequence[str]) -> str:
+    """What a level leaves out, as the end of a sentence's part: " without pump.main: no noise stated"."""
+    if not devices:
+        return ""
+    names = [*devices[:-2], " and ".join(devices[-2:])]
+    return f" without {', '.join(names)}: no noise stated"
 
 
 def source_levels(model: Model, speeds: Mapping[str, float]) -> dict[str, float]:
@@ -57,10 +72,10 @@ def level_of(table: Noisy) -> float | None:
     return table.noise
 
 
-def _devices(spec: Spec) -> dict[str, tuple[Noisy, int]]:
-    """Every fan table and pump by address, with the number alike."""
-    fans = {f"fan.{name}": (fan, fan.count * fan.in_series) for name, fan in spec.fan.items()}
-    return {**fans, **{f"pump.{name}": (pump, 1) for name, pump in spec.pump.items()}}
+def _devices(spec: Spec) -> dict[str, tuple[Fan | Pump, int]]:
+    """Every fan table and pump that is heard, by address, with the number alike."""
+    fans = {f"fan.{name}": (fan, fan.count * fan.in_series) for name, fan in spec.fan.items() if fan.heard}
+    return {**fans, **{f"pump.{name}": (pump, 1) for name, pump in spec.pump.items() if pump.heard}}
 
 
 def _running(spec: Spec, speeds: Mapping[str, float]) -> dict[str, tuple[Noisy, float]]:

@@ -21,6 +21,7 @@ from thermsim.model.program import watts_in
 from thermsim.model.system import Model
 from thermsim.physics.coolants import coolant
 from thermsim.solve.modes import slowest_time_constant
+from thermsim.solve.noise import unstated
 from thermsim.solve.steady import Steady, solve_steady
 
 FLAG = 0.2
@@ -274,8 +275,7 @@ def assumed(spec: Spec) -> list[str]:
         found.append("no room humidity stated: condensation cannot be judged")
     if spec.room.noise_floor is None:
         found.append("no noise floor stated: levels are those of fans and pumps alone")
-    silent = [f"fan {n}" for n, fan in spec.fan.items() if fan.noise is None]
-    silent += [f"pump {n}" for n, pump in spec.pump.items() if pump.noise is None]
+    silent = unstated(spec)
     if silent:
         found.append(f"no noise stated, so not counted: {', '.join(silent)}")
     sheets = {f"{kind}.{n}": sheet for kind in ("sheet", "plate") for n, sheet in getattr(spec, kind).items()}

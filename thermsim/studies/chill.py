@@ -7,7 +7,9 @@ from pathlib import Path
 
 from thermsim.case.case import Case
 from thermsim.case.chilling import chill_ends, cooling_airways
+from thermsim.case.deciding import named_states
 from thermsim.case.errors import CaseError, Problem
+from thermsim.case.schema import Spec
 from thermsim.model.arrays import Floats
 from thermsim.studies.cautions import cautions
 from thermsim.studies.chill_answer import answer
@@ -20,12 +22,14 @@ from thermsim.studies.decide_roles import BASE, named, roles
 from thermsim.studies.frozen import frozen, is_governed
 from thermsim.studies.kept import Kept
 from thermsim.studies.noise import quiet_limit
-from thermsim.studies.settled import Settler
+from thermsim.studies.settled import Settler, what_moves
 from thermsim.studies.stored import store
 from thermsim.studies.weather import Weather, read_weather
 
 Progress = Callable[[float, float], None]
 DRY_BY = (2.0, 3.0)  # K above the dew point: common practice, no source
+LEAST_COLDER = 0.5  # K
+LIQUID = ("loop", "pump", "hose", "plate", "block", "radiator", "reservoir")
 AFTER_SWEEP = 4  # pieces of work: the coldest dry inlet twice, the trial and its warm-up
 ASSUMPTION = (
     "the room's air has the moisture of the outdoor air, warmed or cooled to the room's temperature, and so its dew "
@@ -87,6 +91,7 @@ def _study(
         "title": case.title,
         "invented": spec.case.invented,
         "option": case.option,
+        "state": spec.run.state if named_states(spec) else None,
         "airway": airway,
         "room_degc": room,
         "humidity": spec.room.humidity,
@@ -106,12 +111,13 @@ def _study(
             f"{margin:g}": None if dew is None else lowest_dry(still, dew, margin) for margin in DRY_BY
         },
         "coldest_dry": coldest,
-        "weather": None if hours is None else _weather(hours, still, options, coldest),
+        "weather": None if hours is None else _weather(hours, still, options, None if dew is None else coldest),
         "trial": None if told is None else trial_told(told, [f"governor.{name}" for name in spec.governor], driven),
     }
     facts["verdict"] = verdict(facts)
     facts["answer"] = answer(facts)
-    facts["warnings"] = warnings_of(facts) + [str(problem) for problem in case.warnings]
+    left_out = what_moves(fed(case, airway, room))
+    facts["warnings"] = warnings_of(facts) + left_out + [str(problem) for problem in case.warnings]
     facts["cautions"] = cautions(fed(case, airway, float(inlets[0])))
     return facts
 
@@ -160,8 +166,10 @@ def _ends(case: Case) -> tuple[float, float]:
     (low, high), room = chill_ends(case.spec), case.spec.room.temperature
     if not case.spec.part:
         raise _wrong(case, "airway", "this case has no parts to keep cool")
-    if low >= min(room, high):
-        raise _wrong(case, "low", f"the sweep must begin below the room's {room:g} °C and its own high; got {low:g} °C")
+    if low > min(room, high) - LEAST_COLDER:
+        what = f"the sweep must begin below the room's {room:g} °C and its own high, by {LEAST_COLDER:g} K or more"
+        key = "high" if case.spec.chill.low is None else "low"
+        raise _wrong(case, key, f"{what}; got {low:g} to {high:g} °C")
     return low, high
 
 
@@ -170,7 +178,7 @@ def _wrong(case: Case, key: str, message: str) -> CaseError:
 
 
 def _liquid_options(case: Case) -> tuple[dict[str, Case], list[str]]:
-    """Options with a loop and no mishap, other than the one at hand and mere conditions of others; what is left out.
+    """Options with liquid other than that of the case at hand, no mishaps nor mere conditions; what is left out.
 
     An option that lacks what a change of the case is about cannot be set beside it.
     """
@@ -181,4 +189,9 @@ def _liquid_options(case: Case) -> tuple[dict[str, Case], list[str]]:
         except CaseError as error:
             left_out.append(f"option {name} is left out: {error}")
     names = named(roles(cases), "liquid", "other")
-    return {name: cases[name] for name in names if cases[name].spec.loop and name != case.option}, left_out
+    found = {name: cases[name] for name in names if cases[name].spec.loop}
+    return {name: one for name, one in found.items() if not _same_liquid(one.spec, case.spec)}, left_out
+
+
+def _same_liquid(one: Spec, other: Spec) -> bool:
+    return all(getattr(one, kind) == getattr(other, kind) for kind in LIQUID)

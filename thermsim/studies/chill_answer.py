@@ -41,7 +41,8 @@ def _whether(facts: Facts) -> str:
         )
     if told["helps"] == "yes":
         limit = facts["limits_degc"].get(part)
-        bound = "" if limit is None else f" (limit {limit:.0f} °C)"
+        kept = ", kept as it is" if limit is not None and before <= limit else ""
+        bound = "" if limit is None else f" (limit {limit:.0f} °C{kept})"
         more = f"{_kept_from(facts)}{_still_loud(facts)}"
         return f"Chilled air helps: {held}{air} takes {part} from {before:.1f} to {after:.1f} °C{bound}{more}."
     worst, over = cold["worst_part"], -cold["worst_margin_k"]
@@ -107,7 +108,8 @@ def _against_liquid(facts: Facts) -> str:
     name, still, live = option["option"], option["frozen"], option["live"]
     part = still["deciding_part"]
     if still["all_parts_degc"] is not None:
-        told = f"Cold air of {still['all_parts_degc']:.1f} °C does for every part what {name} does ({part} decides)"
+        inlet = _degc(facts, still["all_parts_degc"])
+        told = f"Cold air of {inlet} does for every part what {name} does ({part} decides)"
     else:
         told = (
             f"No air down to {facts['inlets_degc'][0]:.1f} °C does for every part what {name} does: {part} would still "
@@ -115,14 +117,21 @@ def _against_liquid(facts: Facts) -> str:
         told += f"be {still['deciding_excess_k']:.1f} K warmer"
         if still["worst_margin_degc"] is not None:
             told += f"; its worst margin of {option['worst_margin_k']:.1f} K"
-            told += f" takes air of {still['worst_margin_degc']:.1f} °C"
+            told += f" takes air of {_degc(facts, still['worst_margin_degc'])}"
     level = option["with_room_dba"]
     if level is None or facts["base"]["with_room_dba"] is None:
         return told + "."
     if live["noise_degc"] is None:
         return f"{told}; at no inlet swept is the box as quiet as its {level:.1f} dB(A)."
     with_it = ", with the governor live," if facts["governed"] else ""
-    return f"{told}; its {level:.1f} dB(A){with_it} take air of {live['noise_degc']:.1f} °C."
+    return f"{told}; its {level:.1f} dB(A){with_it} take air of {_degc(facts, live['noise_degc'])}."
+
+
+def _degc(facts: Facts, inlet: float) -> str:
+    """An inlet temperature, and whether it is too cold to stay dry."""
+    dry = facts["coldest_dry"]
+    is_wet = facts["dew_point_degc"] is not None and (dry is None or inlet < dry["inlet_degc"])
+    return f"{inlet:.1f} °C{' (too cold to stay dry)' if is_wet and inlet < facts['room_degc'] else ''}"
 
 
 def _dry(facts: Facts) -> str:

@@ -26,7 +26,8 @@ def deciding_part(state: Facts) -> str | None:
 def trial(bench: Bench, held: Case, airway: str, frozen: Course, driest: float | None) -> Facts | None:
     """The highest inlet at which the deciding part's drop can be told, speeds frozen; None if none that stays dry can.
 
-    `held`: the case without governors. `driest`: the coldest inlet that stays dry, °C; None if there is none.
+    `held`: the case without governors. `driest`: the coldest inlet that stays dry, °C; None if there is none. Without
+    the room's humidity it is the coldest swept.
     """
     room, unsure = held.spec.room.temperature, held.spec.decide.uncertainty
     base = frozen.states[int(abs(frozen.inlets - room).argmin())]
@@ -58,7 +59,7 @@ def trial(bench: Bench, held: Case, airway: str, frozen: Course, driest: float |
         "agrees_between_k": [drop - 2 * unsure, drop + 2 * unsure],
         "refuted_below_k": drop - 2 * unsure,
         "uncertainty_k": unsure,
-        "never_below_degc": driest,
+        "never_below_degc": driest if held.spec.room.humidity is not None else None,
     }
 
 
@@ -94,9 +95,16 @@ def trial_told(told: Facts, governors: list[str], driven: list[str]) -> Facts:
         f"If {part} ends {low:.1f} to {high:.1f} K lower, air does what is calculated here "
         f"({told['expected'][part]['drop_k']:.1f} K); less than {told['refuted_below_k']:.1f} K refutes it: "
         "something other than this air sets its temperature.",
-        f"Stop if the inlet falls below {told['never_below_degc']:.1f} °C.",
+        _stop(told),
     ]
     return told | {"reads": reads, "text": " ".join(text)}
+
+
+def _stop(told: Facts) -> str:
+    """When to break the trial off."""
+    if told["never_below_degc"] is None:
+        return "The room's humidity is not known: measure its dew point first, and stop if the inlet comes near it."
+    return f"Stop if the inlet falls below {told['never_below_degc']:.1f} °C."
 
 
 def _worth_reading(told: Facts) -> list[str]:

@@ -16,6 +16,10 @@ def warnings_of(facts: Facts) -> list[str]:
         found.append("the coldest place is within 2 K of the room's dew point at every inlet swept")
     if facts["live"]["with_room_dba"][0] is None:
         found.append("no noise was stated: what quieter fans would be worth cannot be told")
+    weather = facts["weather"]
+    if weather is not None and not weather["is_a_year"]:
+        rows = weather["hours"] + weather["missing_hours"]
+        found.append(f"{weather['file']} has {rows} rows, each taken as an hour; a year has 8760")
     restless = [
         f"{inlet:.1f}" for inlet, rests in zip(facts["inlets_degc"], facts["live"]["settles"], strict=True) if not rests
     ]

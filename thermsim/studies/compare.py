@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from importlib.metadata import version
 from pathlib import Path
 
 from thermsim.case.case import Case
+from thermsim.case.errors import CaseError
 from thermsim.case.names import slug
 from thermsim.solve.engine import Engine
 from thermsim.store.result import Result, read_result, read_stamp
@@ -45,9 +47,22 @@ def compare(
 
 
 def option_cases(case: Case, options: Sequence[str] | None = None) -> dict[str, Case]:
-    """The base case ("base") and every option, or those named, in order."""
+    """The base case ("base") and every option, or those named, in order.
+
+    Raises `CaseError` that names the option where a change of the case does not fit it.
+    """
     names = [BASE, *case.options] if options is None else list(dict.fromkeys(options))
-    return {name: case.with_option(None if name == BASE else name) for name in names}
+    return {name: _option_case(case, name) for name in names}
+
+
+def _option_case(case: Case, name: str) -> Case:
+    try:
+        return case.with_option(None if name == BASE else name)
+    except CaseError as error:
+        if name not in case.options:
+            raise
+        problems = [replace(one, message=f"{one.message} (in option {name})") for one in error.problems]
+        raise CaseError(problems) from None
 
 
 def option_folder(folder: str | Path, name: str) -> Path:

@@ -12,19 +12,21 @@ from typing import Any
 from thermsim.case.case import Case
 from thermsim.solve.engine import Engine
 from thermsim.solve.factor import SolveFailed
+from thermsim.solve.noise import unstated
 from thermsim.store.result import Result
 from thermsim.studies.cautions import cautions
 from thermsim.studies.compare import Progress, compare, option_cases
 from thermsim.studies.decide import decision, must_haves, nominal
 from thermsim.studies.decide_answer import answer
 from thermsim.studies.decide_draws import batches, settle_batch
+from thermsim.studies.decide_mishaps import what_happens
 from thermsim.studies.decide_roles import BASE, DESIGNS, Role, named, roles
 from thermsim.studies.decide_sensors import sensors_compared
 from thermsim.studies.decide_states import courses, how_chosen, state_facts
 from thermsim.studies.frozen import frozen, is_governed
 from thermsim.studies.kept import Kept
 from thermsim.studies.sampling import common_draws
-from thermsim.studies.settled import Settler
+from thermsim.studies.settled import Settler, what_moves
 from thermsim.studies.stored import store
 from thermsim.studies.trials import trials
 from thermsim.studies.workers import Piece, work
@@ -140,6 +142,8 @@ def _facts(
         "live": live,
         "frozen": held,
         "base_speeds": live[BASE].get("speeds", {}),
+        "driven": sorted({device for governor in base.spec.governor.values() for device in governor.drives}),
+        "noise_without": {name: left_out for name, one in cases.items() if (left_out := unstated(one.spec))},
         "trials": trials(cases, playing, live, held),
         "sensors": sensors_compared(results, playing),
         "mishaps": {name: what_happens(result) for name, result in results.items() if result.case.mishaps},
@@ -150,19 +154,14 @@ def _facts(
             {name: must_haves(summaries[name], states[name]) for name in results},
             samples,
         ) if designs else None,
-        "warnings": list(dict.fromkeys(text for summary in summaries.values() for text in summary["warnings"])),
+        "warnings": [
+            *dict.fromkeys(text for summary in summaries.values() for text in summary["warnings"]),
+            *dict.fromkeys(text for name in designs for text in what_moves(cases[name])),
+        ],
         "cautions": list(dict.fromkeys(text for case in cases.values() for text in cautions(case))),
     }  # fmt: skip
     told["answer"] = answer(told)
     return told
-
-
-def what_happens(result: Result) -> Facts:
-    """When a run's mishaps begin, the first part over its limit, and how long after; None where none is."""
-    over = {name: at for name, part in result.summary["parts"].items() if (at := part["over_limit_at_s"]) is not None}
-    first = min(over, key=lambda name: over[name], default=None)
-    at = min(result.case.spec.mishap[name].at for name in result.case.mishaps)
-    return {"at_s": at, "first_over": first, "after_s": over[first] - at if first is not None else None}
 
 
 def part_of(progress: Progress | None, start: float, stop: float) -> Progress | None:

@@ -57,6 +57,11 @@ def must_haves(summary: Facts, states: Mapping[str, Facts]) -> Facts:
     }
 
 
+def is_tellable(option: Nominal, musts: Facts) -> bool:
+    """Whether samples can say if an option passes: nothing is untold, or it fails what samples do not move."""
+    return option.others_met is False or not musts["cannot_tell"]
+
+
 def _all_verdicts(summary: Facts, states: Mapping[str, Facts]) -> Iterable[tuple[str | None, list[Verdict]]]:
     yield None, summary["must_haves"]
     for state, facts in states.items():
@@ -85,7 +90,7 @@ def decision(
     together = {frozenset(pair) for pair in pairs}
     firm = None
     if samples:
-        tellable = {name: options[name] for name in samples if options[name].others_met is not None}
+        tellable = {name: options[name] for name in samples if is_tellable(options[name], musts[name])}
         firm = firmness(tellable, samples, decide) if tellable else None
     return {
         "must_haves": dict(musts),

@@ -19,8 +19,8 @@ from thermsim.case.deciding import MERITS, Decide
 Values = dict[str, float | None]  # merit: value
 Facts = dict[str, Any]
 FORMULA = (
-    "merit = (value − worst) / max(best − worst, 3u) among the options ranked; score = Σ weight·merit / Σ weight; "
-    "options tie within 2·√Σ(weight·u/max(best − worst, 3u))²/Σ weight"
+    "merit = (value − worst) / max(best − worst, 3u) among the options ranked; score = Σ weight·merit / Σ weight, "
+    "where what cannot be told counts as 0; options tie within 2·√Σ(weight·u/max(best − worst, 3u))²/Σ weight"
 )
 MORE_IS_BETTER = ("margin",)
 UNITS = {"margin": "K", "noise": "dB(A)", "drift": "ppm", "warm_up": "s", "watts": "W"}

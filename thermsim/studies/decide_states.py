@@ -27,16 +27,19 @@ AFTERWARDS = 2.0  # times the time in a state, back in the run's own: what lies 
 
 
 def courses(case: Case) -> dict[str, float | str]:
-    """States in which limits must hold: "steady", or seconds after the run's own state."""
+    """States in which limits must hold beside the run: "steady", or seconds after the run's own state.
+
+    None where the parts name none: the run itself tells that one, its duties included.
+    """
     asked = dict(case.spec.decide.states)
-    return asked or dict.fromkeys(named_states(case.spec) or [case.spec.run.state], STEADY)
+    return asked or dict.fromkeys(named_states(case.spec), STEADY)
 
 
 def how_chosen(case: Case) -> str:
     """Where the states come from, in words."""
     if case.spec.decide.states:
         return "as [decide] asks"
-    return "every state that the parts name, steady" if named_states(case.spec) else "the one there is, steady"
+    return "every state that the parts name, steady" if named_states(case.spec) else "the one there is, as it is run"
 
 
 def in_state(case: Case, state: str) -> Case:
@@ -89,9 +92,9 @@ def verdicts(case: Case, facts: Facts) -> list[Verdict]:
     values = {"noise": facts["with_room_dba"], "dew margin": facts["dew_margin_k"]}
     for name, must in case.spec.must_have.items():
         if must.of in IN_ANY_STATE:
-            found.append(own_verdict(name, must, values[must.of]))
+            found.append(own_verdict(case, name, values[must.of]))
         elif must.of.startswith("part."):
-            found.append(own_verdict(name, must, facts["parts_degc"][must.of.removeprefix("part.")]))
+            found.append(own_verdict(case, name, facts["parts_degc"][must.of.removeprefix("part.")]))
     return found
 
 

@@ -7,7 +7,8 @@ from typing import Any
 
 from thermsim.case.case import Case
 from thermsim.case.duties import must_have_limits
-from thermsim.case.running import MustHave
+from thermsim.solve.noise import unstated, without
+from thermsim.studies.words import told_apart
 
 Verdict = dict[str, Any]
 NEVER_STEADY = "nothing moves its heat, and it rises without end"
@@ -31,7 +32,7 @@ def judge(case: Case, summary: dict[str, Any]) -> list[Verdict]:
         found.append(pipe_verdict(name, pipe["margin"], pipe["wanted_margin"]))
     for name, must in case.spec.must_have.items():
         value, why = measure(must.of, summary)
-        verdict = own_verdict(name, must, value, why)
+        verdict = own_verdict(case, name, value, why)
         if must.of == "warm-up" and value is None and (verdict["at_most"] or inf) <= summary["simulated_s"]:
             verdict |= {"met": False}
         found.append(verdict)
@@ -56,12 +57,21 @@ def pipe_verdict(name: str, margin: float | None, wanted: float) -> Verdict:
     return _verdict(f"heat pipe {name} margin", "heat pipe", margin, "", at_least=wanted, why="it carries no heat")
 
 
-def own_verdict(name: str, must: MustHave, value: float | None, why: str = "") -> Verdict:
+def own_verdict(case: Case, name: str, value: float | None, why: str = "") -> Verdict:
     """One of the case's own must-haves at a value in SI (°C)."""
+    must = case.spec.must_have[name]
     unit, factor = SHOWN.get(must.of, ("degC", 1.0))
     at_most, at_least = (None if limit is None else factor * limit for limit in must_have_limits(must))
     shown = None if value is None else factor * value
-    return _verdict(name, must.of, shown, unit, at_most, at_least, why)
+    verdict = _verdict(name, must.of, shown, unit, at_most, at_least, why)
+    left_out = unstated(case.spec) if must.of == "noise" and value is not None else []
+    return verdict | _of_a_part(verdict, without(left_out).strip()) if left_out else verdict
+
+
+def _of_a_part(verdict: Verdict, why: str) -> Verdict:
+    """What can be said of a level that leaves something out, which may be louder in truth but never quieter."""
+    is_over = verdict["at_most"] is not None and verdict["value"] > verdict["at_most"]
+    return {"met": False if is_over else None, "why": why}
 
 
 def is_sampled(verdict: Verdict) -> bool:
@@ -72,12 +82,16 @@ def is_sampled(verdict: Verdict) -> bool:
 def verdict_text(verdict: Verdict, state: str | None = None) -> str:
     """A must-have with what was asked and what is: "quiet: 25.3 dB(A), at most 20"."""
     unit = {"degC": "°C"}.get(verdict["unit"], verdict["unit"])
-    asked = [f"{word} {verdict[key]:g}" for key, word in (("at_most", "at most"), ("at_least", "at least"))
-             if verdict[key] is not None]  # fmt: skip
-    value = "cannot tell" if verdict["value"] is None else f"{verdict['value']:.1f} {unit}".rstrip()
-    why = f" ({verdict['why']})" if verdict.get("why") else ""
-    where = f" in state {state}" if state else ""
-    return f"{verdict['name']}{where}: {value}, {' and '.join(asked)}{why}"
+    bounds = [f"{word} {verdict[key]:g}" for key, word in (("at_most", "at most"), ("at_least", "at least"))
+              if verdict[key] is not None]  # fmt: skip
+    asked, why = " and ".join(bounds), verdict.get("why")
+    told = f"{verdict['name']}{f' in state {state}' if state else ''}"
+    if verdict["value"] is not None:
+        value = f"{told_apart(verdict['value'], verdict['at_most'], verdict['at_least'])} {unit}".rstrip()
+    else:
+        asked = f"{asked} {unit}".rstrip()
+        value = "not met" if verdict["met"] is False else "cannot tell"
+    return f"{told}: {value}, {asked}{f' ({why})' if why else ''}"
 
 
 def measure(of: str, summary: dict[str, Any]) -> tuple[float | None, str]:

@@ -12,7 +12,7 @@ from thermsim.case.schema import Spec
 from thermsim.model.arrays import Floats
 from thermsim.model.system import Model
 from thermsim.physics.acoustics import HEARD_FROM, OCTAVES_HZ, above, blade_tone, is_heard, level_sum, octave_of
-from thermsim.solve.noise import noise_known, noise_levels, source_bands, source_levels
+from thermsim.solve.noise import noise_known, noise_levels, source_bands, source_levels, unstated
 from thermsim.studies.finished import Finished
 
 Table = dict[str, Any]
@@ -48,6 +48,7 @@ def heard(model: Model, speeds: Mapping[str, float]) -> Table:
         "with_room_dba": total if known else None,
         "room_dba": floor,
         "each_dba": each,
+        "without": unstated(model.case.spec),
         "listener_m": room.listener,
         "raises_room_by_db": None,
         "heard": None,
@@ -58,6 +59,8 @@ def heard(model: Model, speeds: Mapping[str, float]) -> Table:
     if known and floor is not None:
         told["raises_room_by_db"] = above(source, floor) if each else 0.0
         told["heard"] = bool(each) and is_heard(source, floor)
+        if told["without"] and not told["heard"]:
+            told["heard"] = None  # what is left out may be
     return told
 
 
@@ -68,7 +71,7 @@ def _tones(model: Model, speeds: Mapping[str, float]) -> Table:
     told: Table = {}
     for name, fan in spec.fan.items():
         address = f"fan.{name}"
-        if fan.blades is None or fan.rated_speed is None or not speeds[address] > 0:
+        if fan.blades is None or fan.rated_speed is None or not speeds[address] > 0 or not fan.heard:
             continue
         tone = blade_tone(fan.blades, 60 * fan.rated_speed * speeds[address])
         number = octave_of(tone)

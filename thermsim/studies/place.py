@@ -14,12 +14,15 @@ from thermsim.studies.cautions import cautions
 from thermsim.studies.frozen import is_governed
 from thermsim.studies.kept import Kept
 from thermsim.studies.place_answer import answer, warnings_of
+from thermsim.studies.place_candidate import Candidate
 from thermsim.studies.place_exact import Exactly, Facts
+from thermsim.studies.place_laid import Laid
 from thermsim.studies.place_layouts import LAYOUTS
+from thermsim.studies.place_pair_search import Pairs, laid_pair, search_pairs
 from thermsim.studies.place_rules import Verdict
 from thermsim.studies.place_scan import ranked
-from thermsim.studies.place_search import Found, Pairs, Screening, laid_pair
-from thermsim.studies.place_setup import Candidate, Search, search_of
+from thermsim.studies.place_search import Found, Screening
+from thermsim.studies.place_setup import Search, search_of
 from thermsim.studies.place_told import board_told, limits_told, millimetres, positions_told, spot_told
 from thermsim.studies.place_variants import channel_ways, other_layouts
 from thermsim.studies.stored import store
@@ -114,13 +117,11 @@ class Study:
         return [leader | {"rank": rank} for rank, leader in enumerate(_in_order(leaders), start=1)]
 
     def _laid(self, verdict: Verdict, which: Candidate) -> Facts:
-        from thermsim.studies.place_tables import Laid
-
         return self.exactly.laid([Laid.by(which.plate, verdict, which.layout)])
 
     def _pairs(self, screening: Screening, found: Found, arrangement: str) -> Facts:
         start = perf_counter()
-        pairs = screening.pairs(found, arrangement)
+        pairs = search_pairs(screening, found, arrangement)
         seconds = perf_counter() - start
         self._step()
         leaders = [self._pair(pairs, i, j, arrangement) for i, j in pairs.best(PAIR_LEADERS)]

@@ -12,8 +12,9 @@ from thermsim.case.case import Case
 from thermsim.physics.ducts import regime
 from thermsim.solve.factor import SolveFailed
 from thermsim.studies.kept import Kept
+from thermsim.studies.place_laid import Laid
 from thermsim.studies.place_setup import Search
-from thermsim.studies.place_tables import Laid, case_of, laid_out
+from thermsim.studies.place_tables import case_of, laid_out
 from thermsim.studies.settled import Settled, Settler
 
 Facts = dict[str, Any]
@@ -26,11 +27,11 @@ class Exactly:
         self.search = search
         self.kept = kept
         self.done = done
-        self._tables = search.tables()
 
     def laid(self, plates: Sequence[Laid], arrangement: str = "series") -> Facts:
         """The state with plates laid so."""
-        raw = laid_out(self._tables, plates, arrangement, self.search.plumbing)
+        tables = self.search.alone() if len(plates) == 1 else self.search.tables()
+        raw = laid_out(tables, plates, arrangement, self.search.plumbing)
         return self.case(case_of(raw), [one.plate for one in plates])
 
     def case(self, case: Case, plates: Sequence[str]) -> Facts:

@@ -17,11 +17,12 @@ from thermsim.solve.columns import Port, port_response
 from thermsim.solve.factor import Factor
 from thermsim.solve.ordering import layout_of
 from thermsim.solve.steady import SteadySolver
+from thermsim.studies.place_laid import Raw
 from thermsim.studies.place_sides import loop_tables
-from thermsim.studies.place_tables import Raw, case_of
+from thermsim.studies.place_tables import case_of
 
 LENGTH_STEP = 0.02  # m of hose between flows that are told apart
-MOST_CELLS = 700  # of a plate: it conducts well, and its response is kept in full
+MOST_CELLS = 400  # of a plate: it conducts well, and its response is kept in full
 
 
 class LoopSide:

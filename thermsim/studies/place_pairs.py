@@ -13,7 +13,7 @@ from thermsim.studies.place_box import BoxSide
 from thermsim.studies.place_links import Facing, Link, links_of, padded
 from thermsim.studies.place_loop import LoopSide
 from thermsim.studies.place_rules import Verdict
-from thermsim.studies.place_scan import CHUNK, resistances
+from thermsim.studies.place_scan import CHUNK, felt_through, resistances
 
 NEGLIGIBLE = 1e-7  # of the strongest way one plate acts on the other through the loop
 GAP = 1e-3  # m, least between two plates
@@ -47,8 +47,8 @@ def role(
     most = max(len(links) for links in lists)
     for start in range(0, len(lists), CHUNK):
         links = padded(lists[start : start + CHUNK], most)
-        system = links.box @ box.response @ links.box.transpose(0, 2, 1)
-        system += links.loop @ loop.response @ links.loop.transpose(0, 2, 1)
+        system = felt_through(links.box, box.response) @ links.box.transpose(0, 2, 1)
+        system += felt_through(links.loop, loop.response) @ links.loop.transpose(0, 2, 1)
         system += resistances(links.conductance)
         acts = (links.box @ box.response.T)[:, :, : len(box.parts)]
         wanted = links.box @ box.bare - links.loop @ loop.bare

@@ -6,25 +6,16 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from math import hypot
 
-from thermsim.case.geometry import Rectangle, extent, outline, rectangle
+from thermsim.case.geometry import Rectangle, rectangle
 from thermsim.case.placing import Place
 from thermsim.case.schema import Spec
 from thermsim.physics.joints import joint_resistivity
 from thermsim.studies.place_hoses import Box, Route, least_bend_radius, way_out
 from thermsim.studies.place_layouts import Layout
+from thermsim.studies.place_seats import Seat, inside_of
 from thermsim.studies.place_spot import Pair, Spot
 
 SLIVER = 1e-9  # m², no overlap at all
-
-
-@dataclass(frozen=True)
-class Seat:
-    """A part a plate might touch: outline in plan (m), height, and what stands on it already, if anything."""
-
-    name: str
-    area: Rectangle
-    height: float
-    crowned: str = ""
 
 
 @dataclass(frozen=True)
@@ -178,51 +169,6 @@ class Rules:
         if len(found) == 2 and found[0].zone.common(found[1].zone):
             why.append("the two hoses would lie in one place")
         return tuple(found)
-
-
-def seats_of(spec: Spec, on: str, plates: tuple[str, ...]) -> list[Seat]:
-    """Parts on the top of a sheet with their heights, and what besides the searched plates stands on them."""
-    found = []
-    for name, part in spec.part.items():
-        area = extent(spec, f"part.{name}")
-        if part.on == on and part.face == "top" and area is not None:
-            assert part.height is not None  # asked for before
-            found.append(Seat(name, area, part.height, _crown(spec, name, plates)))
-    return found
-
-
-def beside(spec: Spec) -> dict[str, Rectangle]:
-    """Parts with a place in plan that sit on no sheet: how high they reach is not known."""
-    areas = {name: extent(spec, f"part.{name}") for name, part in spec.part.items() if part.on is None}
-    return {name: area for name, area in areas.items() if area is not None}
-
-
-def _crown(spec: Spec, part: str, plates: tuple[str, ...]) -> str:
-    """What stands on a part already: a sink, block, heat pipe, or a plate that is not moved about."""
-    address = f"part.{part}"
-    for name, sink in spec.sink.items():
-        if sink.on == address:
-            return f"sink {name}"
-    for name, pipe in spec.heat_pipe.items():
-        if address in pipe.between:
-            return f"heat pipe {name}"
-    for joint in spec.joint.values():
-        for one, other in (joint.between, joint.between[::-1]):
-            if one == address and other.startswith(("sink.", "block.", "plate.")) and other not in plates:
-                return str(other.replace(".", " "))
-    return ""
-
-
-def inside_of(spec: Spec) -> Rectangle:
-    """The inside of the box in plan: within the walls if there is a lid, otherwise what the sheets span."""
-    lid = spec.sheet.get("lid")
-    if lid is not None and spec.wall:
-        thick = max(wall.thickness for wall in spec.wall.values())
-        whole = outline(lid)
-        return Rectangle(whole.left + thick, whole.front + thick, whole.right - thick, whole.back - thick)
-    areas = [outline(sheet) for sheet in spec.sheet.values()]
-    lows, highs = [min(area[k] for area in areas) for k in (0, 1)], [max(area[k] for area in areas) for k in (2, 3)]
-    return Rectangle(lows[0], lows[1], highs[0], highs[1])
 
 
 def _outside_by(own: Pair, size: Pair) -> float:

@@ -79,13 +79,13 @@ def scan(
 
 
 def _settle(links: Links, share: Floats, plate: str, box: BoxSide, loops: Between) -> tuple[Floats, ...]:
-    system = links.box @ box.response @ links.box.transpose(0, 2, 1)
+    system = felt_through(links.box, box.response) @ links.box.transpose(0, 2, 1)
     wanted = links.box @ box.bare
     shares: list[tuple[LoopSide, Floats]] = [(loops.low, 1 - share)]
     if loops.high is not loops.low:
         shares.append((loops.high, share))
     for loop, part in shares:
-        system += part[:, None, None] * (links.loop @ loop.response @ links.loop.transpose(0, 2, 1))
+        system += part[:, None, None] * (felt_through(links.loop, loop.response) @ links.loop.transpose(0, 2, 1))
         wanted -= part[:, None] * (links.loop @ loop.bare)
     heat = _solve(system, links.conductance, wanted)
     taken: Floats = np.einsum("nk,nkp->np", heat, links.box)
@@ -99,6 +99,13 @@ def _solve(system: Floats, conductance: Floats, wanted: Floats) -> Floats:
     """Heat through every link; one of no conductance carries none."""
     found = np.linalg.solve(system + resistances(conductance), wanted[:, :, None])
     return np.asarray(found[:, :, 0], dtype=float)
+
+
+def felt_through(shares: Floats, response: Floats) -> Floats:
+    """What each link feels of a watt at every port, K/W, shape (spots, links, ports): all as one product."""
+    spots, links, ports = shares.shape
+    found: Floats = (shares.reshape(-1, ports) @ response).reshape(spots, links, -1)
+    return found
 
 
 def resistances(conductance: Floats) -> Floats:

@@ -3,39 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any
 
 from thermsim.case.case import Case
 from thermsim.case.errors import CaseError
 from thermsim.case.geometry import Rectangle, outline, rectangle
 from thermsim.case.placing import SAME, Place
 from thermsim.case.schema import Spec
-from thermsim.model.operating import Conditions
-from thermsim.physics.ducts import reynolds, round_duct
-from thermsim.physics.losses import bend_loss
 from thermsim.studies.frozen import frozen, is_governed
-from thermsim.studies.place_layouts import Layout, NoRoom, Pair, drawn, layout
-from thermsim.studies.place_rules import Rules, Verdict, beside, seats_of
+from thermsim.studies.place_candidate import Candidate, candidate, lists, plumbing_of, wrong
+from thermsim.studies.place_laid import Raw, flat
+from thermsim.studies.place_plumbing import Plumbing
+from thermsim.studies.place_rules import Verdict
 from thermsim.studies.place_spot import Spot, lattice
-from thermsim.studies.place_tables import NOT_OF_THE_STATE, SECOND, Plumbing, Raw, hoses_about
+from thermsim.studies.place_tables import NOT_OF_THE_STATE, SECOND, without_plate
 from thermsim.studies.settled import Settled, Settler
 
 MOST_POSITIONS = 50_000
-
-
-def wrong(case: Case, key: str, message: str) -> CaseError:
-    """What is wrong with a setting of the search, with file and line."""
-    return CaseError([case.problem(("place", *key.split(".")) if key else ("place",), message)])
-
-
-@dataclass(frozen=True)
-class Candidate:
-    """A plate of the search by name, with its size in its own frame, its channel and its rules."""
-
-    plate: str
-    size: Pair
-    layout: Layout
-    rules: Rules
 
 
 @dataclass(frozen=True)
@@ -61,6 +44,12 @@ class Search:
     def tables(self) -> Raw:
         """The searched case as plain tables, without what may speak of joints that are made anew."""
         return {kind: named for kind, named in self.case.resolved().items() if kind not in NOT_OF_THE_STATE}
+
+    def alone(self) -> Raw:
+        """The same without the second plate, if the case has one: what a single plate does is told without it."""
+        if self.second is None or self.second.plate == SECOND:
+            return self.tables()
+        return without_plate(self.tables(), self.second.plate)
 
     def spots(self, which: Candidate) -> list[Spot]:
         """Every position of a plate, lying along x, then along y."""
@@ -88,6 +77,8 @@ def search_of(case: Case, settler: Settler | None = None) -> Search:
     name = None if place.option in (None, "base") else place.option
     live = case.with_option(name)
     place = live.spec.place or place
+    if live.mishaps:
+        raise wrong(case, "option", f'option "{name}" is a mishap; name the option without it')
     plate = place.plate.removeprefix("plate.")
     if plate not in live.spec.plate:
         raise wrong(case, "plate", f'option "{name or "base"}" has no {place.plate}')
@@ -99,34 +90,26 @@ def search_of(case: Case, settler: Settler | None = None) -> Search:
     now = (settler or Settler()).settle(live)
     held = frozen(live, now.speeds) if is_governed(live) else live
     spec = held.spec
-    plumbing = _plumbing(case, spec, place, loop, plate, now.steady.conditions)
+    plumbing = plumbing_of(case, spec, place, loop, plate, now.steady.conditions)
     second = None if place.second is None else _second(case, spec, place)
     names = (plate,) if second in (None, SECOND) else (plate, second)
-    first = _candidate(case, spec, place, on, plate, names, plumbing)
+    first = candidate(case, spec, place, on, plate, names, plumbing)
     other = None
     if second is not None:
         own = second != SECOND
-        other = _candidate(case, spec, place, on, second, names, plumbing) if own else replace(first, plate=SECOND)
+        other = candidate(case, spec, place, on, second, names, plumbing) if own else replace(first, plate=SECOND)
     found = Search(held, live, now, place, on, loop, _region(spec, place, on), first, other, plumbing)
     _positions(case, found)
     return found
 
 
 def _loop_of(case: Case, live: Case, plate: str) -> str:
-    from thermsim.studies.place_tables import flat
-
-    def items(path: Any) -> list[str]:
-        return flat(_lists(path))
-
     for name, loop in live.spec.loop.items():
-        if f"plate.{plate}" in items(loop.path):
-            _apart(case, live, items(loop.path))
+        elements = flat(lists(loop.path))
+        if f"plate.{plate}" in elements:
+            _apart(case, live, elements)
             return name
     raise wrong(case, "plate", f"no loop of the option leads through plate.{plate}")
-
-
-def _lists(path: Any) -> Any:
-    return [_lists(item) if isinstance(item, tuple | list) else item for item in path]
 
 
 def _apart(case: Case, live: Case, elements: list[str]) -> None:
@@ -172,61 +155,6 @@ def _second(case: Case, spec: Spec, place: Place) -> str:
     if name not in spec.plate or place.second == place.plate:
         raise wrong(case, "second", f'must be "{SAME}" or another plate of the option; got "{place.second}"')
     return name
-
-
-def _plumbing(
-    case: Case, spec: Spec, place: Place, loop: str, plate: str, conditions: Conditions
-) -> Plumbing | None:  # fmt: skip
-    """None where hoses are not looked at."""
-    if place.hose is None:
-        return None
-    names = [name for name in hoses_about(_lists(spec.loop[loop].path), plate) if name is not None]
-    bore = spec.hose[names[0]].bore if names else 2 / 3 * place.hose.outer  # common proportions, no source
-    rules_radius = _radius(case, place, bore)
-    point = conditions.loops[loop]
-    flow = point.flows.get(f"plate.{plate}", 0.0)
-    re = reynolds(round_duct(bore), max(flow, 1e-9), point.liquid.density, point.liquid.viscosity)
-    bend = bend_loss(re, bore, rules_radius).value
-    return Plumbing(bore, bend, place.hose.barb_length + rules_radius)
-
-
-def _radius(case: Case, place: Place, bore: float) -> float:
-    from thermsim.studies.place_hoses import least_bend_radius
-
-    assert place.hose is not None
-    try:
-        return least_bend_radius(place.hose, bore)
-    except ValueError as error:
-        raise wrong(case, "hose", str(error)) from None
-
-
-def _candidate(
-    case: Case, spec: Spec, place: Place, on: str, name: str, plates: tuple[str, ...], plumbing: Plumbing | None
-) -> Candidate:
-    source = place.plate.removeprefix("plate.") if name == SECOND else name
-    plate = spec.plate[source]
-    if plate.patch or plate.cutout or plate.conductivity_y is not None:
-        raise wrong(case, "plate", f"plate.{source} has patches, cutouts or a grain and cannot be moved about")
-    own = name == place.plate.removeprefix("plate.")
-    size = place.size if place.size is not None and own else plate.size
-    channel = plate.channel
-    if place.layout == "as drawn" or not own:
-        grooves = [tuple((x - plate.corner[0], y - plate.corner[1]) for x, y in path) for path in channel.grooves]
-        found = drawn(plate.size, grooves)
-    else:
-        try:
-            found = layout(place.layout, size, place.passes, channel.width, place.wall_to_channel)
-        except NoRoom as error:
-            raise wrong(case, "passes", str(error)) from None
-    seats = seats_of(spec, on, tuple(f"plate.{one}" for one in plates))
-    lies = any(
-        f"plate.{source}" in joint.between and not any(end.startswith("part.") for end in joint.between)
-        for joint in spec.joint.values()
-    )
-    bore = None if plumbing is None else plumbing.bore
-    return Candidate(
-        name, size, found, Rules(spec, place, seats, plate.thickness, channel.width, found, bore, lies, beside(spec))
-    )
 
 
 def _region(spec: Spec, place: Place, on: str) -> Rectangle:

@@ -6,28 +6,17 @@ from collections.abc import Iterable, Mapping
 from copy import deepcopy
 from typing import Any
 
-from thermsim.studies.place_tables import PLATE_ENDED, Raw, flat
+from thermsim.studies.place_laid import Raw, flat
+from thermsim.studies.place_tables import without
 
-ENDED_ON = ("film", "edge", "source", "probe")  # tables that are `on` something
 LOOP_KINDS = ("case", "room", "run", "material", "plate", "hose", "pump", "radiator", "block", "reservoir")
 
 
 def box_tables(tables: Mapping[str, Any], plates: Iterable[str], loop: str) -> Raw:
     """The case without these plates, their loop and whatever was led to them."""
     raw = deepcopy(dict(tables))
-    gone = {f"plate.{name}" for name in plates}
     circuit = raw["loop"].pop(loop)
-    gone |= {item for item in flat(circuit["path"]) if not item.startswith("plate.")}
-    gone |= {item for item in flat(circuit["path"]) if item.startswith("plate.")}
-    gone.add(circuit["pump"])
-    for address in gone:
-        kind, name = address.split(".", 1)
-        raw.get(kind, {}).pop(name, None)
-    for kind in PLATE_ENDED:
-        _drop(raw, kind, lambda table: bool(gone & set(table["between"])))
-    for kind in ENDED_ON:
-        _drop(raw, kind, lambda table: table["on"] in gone)
-    _drop(raw, "duty", lambda table: table["of"].rsplit(".", 1)[0] in gone)
+    without(raw, {circuit["pump"], *flat(circuit["path"]), *(f"plate.{name}" for name in plates)})
     return raw
 
 
@@ -90,8 +79,3 @@ def _to_the_room(film: Raw) -> Raw | None:
 
 def _names(value: Any) -> list[str]:
     return [value] if isinstance(value, str) else list(value)
-
-
-def _drop(raw: Raw, kind: str, gone: Any) -> None:
-    if kind in raw:
-        raw[kind] = {name: table for name, table in raw[kind].items() if not gone(table)}

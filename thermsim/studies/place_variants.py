@@ -7,11 +7,11 @@ from dataclasses import replace
 from typing import Any
 
 from thermsim.studies.place_exact import Exactly
+from thermsim.studies.place_laid import Laid
 from thermsim.studies.place_layouts import LAYOUTS, Layout, NoRoom, layout
 from thermsim.studies.place_rules import Verdict
 from thermsim.studies.place_setup import Search
 from thermsim.studies.place_spot import Spot
-from thermsim.studies.place_tables import Laid
 from thermsim.studies.place_told import millimetres
 
 Facts = dict[str, Any]

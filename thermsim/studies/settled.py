@@ -107,6 +107,14 @@ class Settled:
         }
 
 
+def what_moves(case: Case) -> list[str]:
+    """What a steady state leaves out where duties move something, in words."""
+    moved = ["the operating state" if duty.of == "state" else duty.of for duty in case.spec.duty.values()]
+    if not moved:
+        return []
+    return [f"where it settles is told for the first stretch of the run; left out: changes of {', '.join(moved)}"]
+
+
 class Settler:
     """Settles variants of one box. Sheets are laid out once and a factor is kept as long as it serves.
 

@@ -9,6 +9,7 @@ from typing import Any
 
 from thermsim.case.case import Case
 from thermsim.studies.cautions import cautions
+from thermsim.studies.held import held, what_is_held
 from thermsim.studies.kept import Kept
 from thermsim.studies.practice import NOTE
 from thermsim.studies.sampled import Sampler, check_in_full, settle_all
@@ -24,6 +25,7 @@ Facts = dict[str, Any]
 Progress = Callable[[float, float], None]
 KEPT = "sweep.kept.jsonl"
 MOST_RELATIVE = 0.01  # that a checked slope may be off by
+AS_FULL = 1e-4  # K, that the full solver itself may be off by
 
 
 def sweep(
@@ -40,13 +42,13 @@ def sweep(
     Finished samples are kept in the folder, so a call that was interrupted goes on and gives the same. Raises
     `SolveFailed` where the case itself has no steady state.
     """
-    folder = Path(folder)
-    inputs = uncertain_inputs(case)
-    found = Sensitivities(Settler().settle(case), inputs)
+    folder, still = Path(folder), held(case)
+    inputs = uncertain_inputs(still)
+    found = Sensitivities(Settler().settle(still), inputs)
     facts = _shell(case, inputs) | {"tornado": tornado(found)}
     sampler = Sampler(found, case.spec.run.tolerance)
     with Kept(folder / KEPT) as kept:
-        facts["samples"] = _samples(case, sampler, inputs, (samples, seed, method, check), kept, progress)
+        facts["samples"] = _samples(still, sampler, inputs, (samples, seed, method, check), kept, progress)
     facts["answer"] = answer_of_samples(facts)
     facts["warnings"] += _warnings(facts)
     facts["one"] = _there_already(case, folder).get("one")
@@ -65,7 +67,7 @@ def follow(case: Case, folder: str | Path, line: Line, progress: Progress | None
             progress(done, len(line.values))
 
     with Kept(folder / KEPT) as kept:
-        facts = _shell(case, []) | {"one": sweep_one(case, line, kept, step)}
+        facts = _shell(case, []) | {"one": sweep_one(held(case), line, kept, step)}
     facts["answer"] = answer_of_line(facts)
     before = _there_already(case, folder)
     if before.get("tornado"):
@@ -92,7 +94,7 @@ def _shell(case: Case, inputs: Sequence[Input]) -> Facts:
         "samples": None,
         "one": None,
         "answer": [],
-        "warnings": [str(problem) for problem in case.warnings],
+        "warnings": [*what_is_held(case), *(str(problem) for problem in case.warnings)],
         "cautions": cautions(case),
     }
 
@@ -146,6 +148,12 @@ def _warnings(facts: Facts) -> list[str]:
         return found
     if samples["method"] == "sobol" and samples["count"] & (samples["count"] - 1):
         found.append(f"{samples['count']} Sobol points are no power of two: less evenly spread than they could be")
+    checked = samples["checked"]
+    if checked["largest_k"] > checked["largest_indicator_k"] + AS_FULL:
+        found.append(
+            f"a sample settled in full is {checked['largest_k']:.2g} K from what was told: governors that work against "
+            "each other may rest in more than one way"
+        )
     if samples["failed"]:
         found.append(f"{samples['failed']} samples have no steady state; they count as failed")
     if samples["not_sampled"]:

@@ -54,6 +54,8 @@ def width(row: Facts, output: str) -> float:
 
 
 def _passing(samples: Facts) -> str:
+    if samples["all_pass_probability"] is None:
+        return "No limit and no must-have that a settled state tells is stated: there is nothing to pass or fail."
     share, low, high = (100 * samples[key] for key in ("all_pass_probability", "all_pass_low", "all_pass_high"))
     text = f"All limits and must-haves hold in {share:.0f} % of {samples['count']} samples ({low:.0f} to {high:.0f} %)"
     judged = {name: one for name, one in samples["outputs"].items() if one["pass_probability"] is not None}
@@ -83,12 +85,7 @@ def answer_of_line(facts: Facts) -> list[str]:
     told = [state for state in one["states"] if "failed" not in state]
     found = []
     if one["first"]:
-        crossing = one["first"]
-        verb = "breaks" if crossing["is_broken_beyond"] else "is kept"
-        found.append(
-            f"From {ends[0]} to {ends[1]} of {one['of']} the first to change is {plain(crossing['name'])}: it {verb} "
-            f"beyond {shown(crossing['at'], one['dimension'])}."
-        )
+        found.append(f"From {ends[0]} to {ends[1]} of {one['of']} the first to change: {crossed(one, one['first'])}.")
     else:
         found.append(f"From {ends[0]} to {ends[1]} of {one['of']} no limit or must-have is crossed.")
     if len(one["crossings"]) > 1:
@@ -106,6 +103,13 @@ def answer_of_line(facts: Facts) -> list[str]:
     if len(told) < len(one["states"]):
         found.append(f"{len(one['states']) - len(told)} of {len(one['states'])} steps have no steady state.")
     return found
+
+
+def crossed(one: Facts, crossing: Facts) -> str:
+    """A crossing in words: "fpga limit is broken above 14.2 W"."""
+    rises = one["values"][-1] > one["values"][0]
+    verb, side = "broken" if crossing["is_broken_beyond"] else "kept", "above" if rises else "below"
+    return f"{plain(crossing['name'])} is {verb} {side} {shown(crossing['at'], one['dimension'])}"
 
 
 def shown(value: float, dimension: str | None) -> str:

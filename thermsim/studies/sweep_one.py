@@ -17,6 +17,7 @@ from thermsim.case.errors import CaseError, Problem
 from thermsim.case.targets import Target, targets
 from thermsim.solve.factor import SolveFailed
 from thermsim.studies.decide_states import verdicts
+from thermsim.studies.held import held
 from thermsim.studies.kept import Kept
 from thermsim.studies.musts import Verdict
 from thermsim.studies.sampled import sample_facts
@@ -58,6 +59,7 @@ class Line:
 
 def read_line(case: Case, address: str, start: str, stop: str, steps: int) -> Line:
     """The line that the flags ask for. Raises `CaseError` with the flag to blame."""
+    case = held(case)
     try:
         found = targets(case.spec, address)
         if not found:
@@ -73,6 +75,10 @@ def read_line(case: Case, address: str, start: str, stop: str, steps: int) -> Li
     if steps < 2:
         raise _wrong("--steps", f"must be at least 2; got {steps}")
     is_factor = found[0].nominal is None or (start.strip().endswith("%") and found[0].dimension != "fraction")
+    if is_factor and found[0].dimension == "temperature":
+        raise _wrong("--from", f'a temperature has no per cent of its own; say such as "20 degC", not "{start}"')
+    if is_factor and all(target.nominal == 0 for target in found):
+        raise _wrong("--from", f"{address} is zero, and so is {start} of it; say a value with its unit")
     ends = [_read(flag, text, found[0], is_factor) for flag, text in (("--from", start), ("--to", stop))]
     if ends[0] == ends[1]:
         raise _wrong("--to", f"is the same as --from, {start}")
@@ -103,9 +109,8 @@ def _wrong(flag: str, message: str) -> CaseError:
 
 def sweep_one(case: Case, line: Line, kept: Kept, step: Callable[[int], None] = lambda count: None) -> Facts:
     """Steady states along a line, each kept as it comes, and where each limit and must-have is crossed."""
-    settler, states = Settler(), []
-    for value in line.values:
-        changed = case.with_changes(line.changes(value))
+    settler, states, cases = Settler(), [], [case.with_changes(line.changes(value)) for value in line.values]
+    for changed in cases:
         text = json.dumps([changed.fingerprint(), "settled"])
         key = hashlib.sha256(text.encode()).hexdigest()
         facts = kept.get(key)
@@ -117,7 +122,7 @@ def sweep_one(case: Case, line: Line, kept: Kept, step: Callable[[int], None] = 
             facts = kept.put(key, facts)
         states.append(facts)
         step(1)
-    found = crossings(case, line.values, states)
+    found = crossings(cases, line.values, states)
     return {
         "of": line.address,
         "moves": [target.address for target in line.targets],
@@ -132,9 +137,12 @@ def sweep_one(case: Case, line: Line, kept: Kept, step: Callable[[int], None] = 
     }
 
 
-def crossings(case: Case, values: Sequence[float], states: Sequence[Facts]) -> list[Facts]:
+def crossings(cases: Sequence[Case], values: Sequence[float], states: Sequence[Facts]) -> list[Facts]:
     """Where each limit and must-have is crossed, by straight lines between steps; in the order of the sweep."""
-    told = [None if "failed" in state else {one["name"]: one for one in verdicts(case, state)} for state in states]
+    told = [
+        None if "failed" in state else {one["name"]: one for one in verdicts(case, state)}
+        for case, state in zip(cases, states, strict=True)
+    ]
     found = []
     for (low, before), (high, after) in pairwise(zip(values, told, strict=True)):
         if before is None or after is None:

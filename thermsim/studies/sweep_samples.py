@@ -46,9 +46,10 @@ def outputs_told(case: Case, samples: Sequence[Facts]) -> Facts:
             "limit": None, "pass_probability": None,
         }  # fmt: skip
     for verdict in verdicts(case, told[0]):
-        name, share = _output_of(verdict), probability(int(passed[verdict["name"]].sum()), len(samples))
-        if name not in found:
+        name = _output_of(verdict)
+        if name not in found or verdict["name"] not in passed:
             continue
+        share = probability(int(passed[verdict["name"]].sum()), len(samples))
         bound = verdict["at_most"] if verdict["at_most"] is not None else verdict["at_least"]
         if found[name]["limit"] is None or share["share"] < found[name]["pass_probability"]:  # the stricter one
             found[name] |= {
@@ -60,16 +61,23 @@ def outputs_told(case: Case, samples: Sequence[Facts]) -> Facts:
 
 
 def all_pass(case: Case, samples: Sequence[Facts]) -> Facts:
-    """Share of samples that keep every limit and must-have that settled states tell, and how it came about."""
-    passed = _passed(case, samples)
-    every = np.all(list(passed.values()), axis=0) if passed else np.ones(len(samples), dtype=bool)
+    """Share of samples that keep every limit and must-have that settled states tell, and how it came about.
+
+    None where there is nothing to keep to. A sample that has no steady state keeps to nothing.
+    """
+    passed, settled = _passed(case, samples), np.array(["failed" not in sample for sample in samples])
+    every = np.all([settled, *passed.values()], axis=0)
     counts = [max(1, len(samples) >> k) for k in range(STAGES - 1, -1, -1)]
-    share = probability(int(every.sum()), len(samples))
+    is_judged = bool(passed) or not settled.any()
+    share = probability(int(every.sum()), len(samples)) if is_judged else {"share": None, "low": None, "high": None}
     return {
         "all_pass_probability": share["share"],
         "all_pass_low": share["low"],
         "all_pass_high": share["high"],
-        "convergence": [{"count": count, "all_pass_probability": float(every[:count].mean())} for count in counts],
+        "convergence": [
+            {"count": count, "all_pass_probability": float(every[:count].mean()) if is_judged else None}
+            for count in counts
+        ],
         "not_sampled": [
             name for name, must in case.spec.must_have.items() if name not in passed and f"{name} limit" not in passed
         ],
@@ -112,11 +120,12 @@ def _passed(case: Case, samples: Sequence[Facts]) -> dict[str, Any]:
     told = next((sample for sample in samples if "failed" not in sample), None)
     if told is None:
         return {}
-    names = [verdict["name"] for verdict in verdicts(case, told) if verdict["met"] is not None]
-    kept = [
+    kept: list[dict[str, bool | None]] = [
         {} if "failed" in sample else {verdict["name"]: verdict["met"] for verdict in verdicts(case, sample)}
         for sample in samples
     ]
+    every = [verdict["name"] for verdict in verdicts(case, told)]
+    names = [name for name in every if all(one.get(name, False) is not None for one in kept)]
     return {name: np.array([bool(one.get(name, False)) for one in kept]) for name in names}
 
 

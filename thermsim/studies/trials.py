@@ -103,10 +103,11 @@ def noise_share(now: Facts, trial: Facts, liquid: Facts, decide: Decide) -> Fact
 
 
 def is_trap(live: Facts, decide: Decide) -> bool:
-    """Quieter by more than can be mistaken, while some part that nobody watches gets hotter."""
+    """Quieter by more than can be mistaken, while a part gets hotter: hidden by a held one, or over its limit."""
     noise = live["noise"]
     quieter = noise is not None and noise["now_dba"] - noise["trial_dba"] > decide.noise_uncertainty
-    return quieter and any(part["by_k"] > 2 * decide.uncertainty for part in live["hotter"])
+    hidden = any(told["why"] == HELD for told in live["parts"].values()) or bool(live["newly_over"])
+    return quieter and hidden and any(part["by_k"] > 2 * decide.uncertainty for part in live["hotter"])
 
 
 def first_to_run(found: list[Facts], liquid: str) -> Facts | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import csv
 import re
 from collections.abc import Callable, Sequence
@@ -15,11 +16,13 @@ from thermsim.case.errors import CaseError, Problem
 from thermsim.model.arrays import Floats
 from thermsim.physics.moist_air import dew_point
 
-DELIMITERS = ",;\t"
+UTF_16 = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
+LEAST_MARKS = 0.9  # a line: a semicolon or tab as often as that parts columns, and commas are decimal
 HEADER_WITHIN = 30  # rows
 POSSIBLE_DEGC = (-90.0, 60.0)  # what is outside marks a gap
 MOST_MISSING = 0.1  # of the rows
 YEAR_H = (8700, 8784)
+LEAST_PERCENT = 2.0  # no year's highest humidity is below: such numbers are fractions
 DEGC: dict[str, Callable[[float], float]] = {
     **dict.fromkeys(("c", "degc", "celsius"), lambda t: t),
     **dict.fromkeys(("f", "degf", "fahrenheit"), lambda t: (t - 32) / 1.8),
@@ -71,7 +74,11 @@ def read_weather(path: str | Path) -> Weather:
     path = Path(path)
     rows = _rows(path)
     first, columns = _header(path, rows)
-    found = [_dew_point([_value(row, column) for column in columns]) for row in rows[first:]]
+    if len(rows) == first:
+        raise _wrong(path, "no rows below the header")
+    values = [[_value(row, column) for column in columns] for row in rows[first:]]
+    _check_percent(path, columns, values)
+    found = [_dew_point(row) for row in values]
     kept = np.array([value for value in found if value is not None])
     missing = len(found) - kept.size
     if not kept.size or missing > MOST_MISSING * len(found):
@@ -83,7 +90,8 @@ def read_weather(path: str | Path) -> Weather:
 def _header(path: Path, rows: list[list[str]]) -> tuple[int, list[_Column]]:
     """Number of the first row of values, and the columns to read: dew point, or dry bulb and humidity."""
     for number, row in enumerate(rows[:HEADER_WITHIN], start=1):
-        dew, dry, humidity = (_find(row, *kind) for kind in (DEW, DRY, HUMIDITY))
+        dew, dry, air, humidity = (_find(row, *kind) for kind in (DEW, DRY, AIR, HUMIDITY))
+        dry = dry or air
         if dew:
             return number, [dew]
         if dry and humidity:
@@ -94,20 +102,32 @@ def _header(path: Path, rows: list[list[str]]) -> tuple[int, list[_Column]]:
     )  # fmt: skip
 
 
+def _check_percent(path: Path, columns: Sequence[_Column], values: Sequence[Sequence[float | None]]) -> None:
+    """Refuse fractions under a header that says per cent: they would make every hour bone dry."""
+    for k, column in enumerate(columns):
+        highest = max((value for row in values if (value := row[k]) is not None), default=1.0)
+        if column.read is SHARE["percent"] and 100 * highest < LEAST_PERCENT:
+            raise _wrong(path, f'"{column.title}" is never above {100 * highest:.2g} %; is it a fraction of 1?')
+
+
 def _rows(path: Path) -> list[list[str]]:
     try:
-        text = path.read_text(encoding="utf-8-sig", errors="replace")
+        raw = path.read_bytes()
     except FileNotFoundError:
         raise _wrong(path, "no such file") from None
     except IsADirectoryError:
         raise _wrong(path, "is a folder; expected a CSV file") from None
-    delimiter = max(DELIMITERS, key=text.count)
-    return [row for row in csv.reader(text.splitlines(), delimiter=delimiter) if any(cell.strip() for cell in row)]
+    text = raw.decode("utf-16" if raw[:2] in UTF_16 else "utf-8-sig", errors="replace")
+    delimiter = next((mark for mark in ";\t" if text.count(mark) >= LEAST_MARKS * len(text.splitlines())), ",")
+    rows = csv.reader(text.splitlines(), delimiter=delimiter)
+    return [row for row in rows if any(cell.strip() for cell in row)]
 
 
+NOT_AIR = {"dew", "wet", "soil", "ground", "surface", "sky", "apparent", "radiant", "globe"}
 Kind = tuple[Callable[[set[str]], bool], dict[str, Callable[[float], float]]]
 DEW: Kind = (lambda words: "dew" in words or "dewpoint" in words, DEGC)
-DRY: Kind = (lambda words: bool(words & {"dry", "drybulb", "temperature", "temp"}) and not words & {"dew", "wet"}, DEGC)
+DRY: Kind = (lambda words: bool(words & {"dry", "drybulb"}), DEGC)
+AIR: Kind = (lambda words: bool(words & {"temperature", "temp"}) and not words & NOT_AIR, DEGC)
 HUMIDITY: Kind = (lambda words: bool(words & {"humidity", "rh", "rhum"}) and "specific" not in words, SHARE)
 
 
@@ -115,16 +135,16 @@ def _find(row: Sequence[str], fits: Callable[[set[str]], bool], units: dict[str,
     """The first column of a header row that tells a quantity with its unit."""
     for number, title in enumerate(row):
         spelt = re.sub(r"°\s*", "deg", title.lower()).replace("%", " percent ")
-        words = set(re.findall(r"[a-z]+", spelt))
-        unit = next((word for word in words if word in units), None)
-        if fits(words) and unit:
+        words = re.findall(r"[a-z]+", spelt)
+        unit = next((word for word in reversed(words) if word in units), None)
+        if fits(set(words)) and unit:
             return _Column(number, title.strip(), units[unit])
     return None
 
 
 def _value(row: Sequence[str], column: _Column) -> float | None:
     try:
-        return column.read(float(row[column.number]))
+        return column.read(float(row[column.number].replace(",", ".")))
     except (ValueError, IndexError):
         return None
 

@@ -165,7 +165,7 @@ class Steadies:
             if size > SHRINKING * last:
                 return None
             # what is still to come, from how much smaller this one is than the one before, and the slowest mode
-            rate = size / last if np.isfinite(last) else 0.5
+            rate = max(size / last if np.isfinite(last) else 0.5, slowest)
             temperature, last, remaining = temperature + change, size, size * rate / (1 - rate)
             for law, by in zip(laws, faster.tolist(), strict=True):
                 reached = min(max(speeds[law.table.drives[0]] + by, law.table.min_speed), law.table.max_speed)
