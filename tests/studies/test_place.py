@@ -194,6 +194,33 @@ def test_what_is_told(tmp_path):
     assert drops["parallel"] < 0.2 * drops["serpentine"]
 
 
+def test_governors_are_held_where_they_settle_as_drawn(tmp_path):
+    governor = """
+[governor.g]
+sensor = "part.warm"
+drives = ["pump.p"]
+law = "hold"
+set_point = "62 degC"
+gain = "4 %/K"
+reset = "60 s"
+min_speed = "20 %"
+"""
+    case = plate_box({"place.pitch": "20 mm"}, governor)
+    search = search_of(case)
+    assert not search.spec.governor
+    assert search.spec.pump["p"].speed == pytest.approx(search.now.speeds["pump.p"], abs=1e-6)
+    facts = place(case, tmp_path)
+    assert facts["governors_frozen"] == search.now.speeds
+    assert any("governors are held" in warning for warning in facts["warnings"])
+    assert facts["leaders"][0]["screening_error_k"] == pytest.approx(0, abs=NEAR)
+
+
+def test_a_mishap_is_no_option_to_search():
+    mishap = '[mishap.stop]\nat = "5 min"\nstops = ["pump.p"]\n[option.stopped]\nmishaps = ["stop"]\n'
+    with pytest.raises(CaseError, match='option "stopped" is a mishap'):
+        search_of(plate_box({"place.option": "stopped"}, mishap))
+
+
 BROKEN = [
     ({"place.pitch": "0 mm"}, "place.pitch: must be above 0"),
     ({"place.plate": "plate.colt"}, 'there is no plate "colt"; did you mean "plate.cold"?'),

@@ -54,7 +54,7 @@ def share_lines(facts: Table) -> list[str]:
             percent(still["worst_share"]) if still else "–",
             plain(best or "–"),
             percent(still["parts"][best]["share"]) if best else "–",
-            _hotter(live),
+            _hotter(live, facts["uncertainty"]["temperature_k"]),
         ])  # fmt: skip
     return lines + columns(rows, " rr r r")
 
@@ -65,9 +65,10 @@ def _share(told: Table) -> str:
     return next(short for why, short in SHORT.items() if told["why"].startswith(why))
 
 
-def _hotter(live: Table) -> str:
+def _hotter(live: Table, unsure: float) -> str:
     if not live["hotter"]:
-        return "none" if not live["newly_over"] else f"{_names(live['newly_over'])} just over the limit"
+        over = f"; {_names(live['newly_over'])} just over the limit" if live["newly_over"] else ""
+        return f"none by over {unsure:g} K{over}"
     most, count = live["hotter"][0], len(live["hotter"])
     over = f"; over the limit: {_names(live['newly_over'])}" if live["newly_over"] else ""
     return f"{plain(most['part'])} {most['by_k']:+.1f} K{f', {count} parts in all' if count > 1 else ''}{over}"

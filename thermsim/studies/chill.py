@@ -11,11 +11,12 @@ from thermsim.case.deciding import named_states
 from thermsim.case.errors import CaseError, Problem
 from thermsim.case.schema import Spec
 from thermsim.model.arrays import Floats
+from thermsim.solve.noise import unstated
 from thermsim.studies.cautions import cautions
 from thermsim.studies.chill_answer import answer
 from thermsim.studies.chill_equivalent import equivalent, limits_kept_from, lowest_dry
 from thermsim.studies.chill_sweep import Bench, Course, Facts, fed, inlets_swept
-from thermsim.studies.chill_trial import trial, trial_told
+from thermsim.studies.chill_trial import own_trials, trial, trial_told
 from thermsim.studies.chill_verdict import verdict
 from thermsim.studies.chill_warnings import warnings_of
 from thermsim.studies.decide_roles import BASE, named, roles
@@ -48,7 +49,8 @@ def chill(case: Case, folder: str | Path, weather: str | Path | None = None, pro
     low, high = _ends(case)
     hours = None if weather is None else read_weather(weather)
     inlets = inlets_swept(case, low, high)
-    liquids, left_out = _liquid_options(case)
+    options, left_out = _options(case)
+    liquids, own = _liquid_options(case, options), own_trials(case, options, airway)
     folder = Path(folder)
     total = 1 + len(inlets) * (2 if is_governed(case) else 1) + len(liquids) + AFTER_SWEEP
     count = 0
@@ -60,15 +62,16 @@ def chill(case: Case, folder: str | Path, weather: str | Path | None = None, pro
             progress(count, max(count, total))
 
     with Kept(folder / "chill.kept.jsonl") as kept:
-        facts = _study(case, airway, inlets, liquids, hours, Bench(kept, step, Settler()))
+        facts = _study(case, airway, inlets, liquids, own, hours, Bench(kept, step, Settler()))
     facts["warnings"] += left_out
     store(folder, case, facts)
     return facts
 
 
 def _study(
-    case: Case, airway: str, inlets: Floats, liquids: dict[str, Case], hours: Weather | None, bench: Bench
-) -> Facts:
+    case: Case, airway: str, inlets: Floats, liquids: dict[str, Case], own: dict[str, float], hours: Weather | None,
+    bench: Bench,
+) -> Facts:  # fmt: skip
     spec = case.spec
     room = spec.room.temperature
     base = bench.settle(fed(case, airway, room))
@@ -84,7 +87,7 @@ def _study(
     if driest is not None and driest >= room:
         driest = None
     coldest = None if driest is None else _coldest_dry(bench, case, held, airway, driest)
-    told = trial(bench, held, airway, still, driest)
+    told = trial(bench, held, airway, still, driest, own)
     driven = [device for governor in spec.governor.values() for device in governor.drives]
     facts: Facts = {
         "study": "chill",
@@ -99,6 +102,7 @@ def _study(
         "dew_margin_k": spec.chill.dew_margin,
         "uncertainty_k": spec.decide.uncertainty,
         "quiet_limit_dba": quiet_limit(spec),
+        "noise_without": unstated(spec),
         "limits_degc": {name: part.limit for name, part in spec.part.items() if part.limit is not None},
         "inlets_degc": inlets.tolist(),
         "governed": is_governed(case),
@@ -106,7 +110,10 @@ def _study(
         "base": base,
         "live": live.facts() | {"limits_kept_from_degc": limits_kept_from(live)},
         "frozen": still.facts() | {"limits_kept_from_degc": limits_kept_from(still)},
-        "equivalents": [equivalent(name, state, still, live) for name, state in options.items()],
+        "equivalents": [
+            equivalent(name, state, still, live) | {"noise_without": unstated(liquids[name].spec)}
+            for name, state in options.items()
+        ],
         "lowest_dry_inlet_degc": {
             f"{margin:g}": None if dew is None else lowest_dry(still, dew, margin) for margin in DRY_BY
         },
@@ -177,20 +184,22 @@ def _wrong(case: Case, key: str, message: str) -> CaseError:
     return CaseError([Problem(str(case.path or "case"), None, f"chill.{key}", message)])
 
 
-def _liquid_options(case: Case) -> tuple[dict[str, Case], list[str]]:
-    """Options with liquid other than that of the case at hand, no mishaps nor mere conditions; what is left out.
-
-    An option that lacks what a change of the case is about cannot be set beside it.
-    """
+def _options(case: Case) -> tuple[dict[str, Case], list[str]]:
+    """The base case and the options, and what is left out: those that lack what a change of the case is about."""
     cases, left_out = {BASE: case.with_option(None)}, []
     for name in case.options:
         try:
             cases[name] = case.with_option(name)
         except CaseError as error:
             left_out.append(f"option {name} is left out: {error}")
+    return cases, left_out
+
+
+def _liquid_options(case: Case, cases: dict[str, Case]) -> dict[str, Case]:
+    """Options with liquid other than that of the case at hand, no mishaps nor mere conditions."""
     names = named(roles(cases), "liquid", "other")
     found = {name: cases[name] for name in names if cases[name].spec.loop}
-    return {name: one for name, one in found.items() if not _same_liquid(one.spec, case.spec)}, left_out
+    return {name: one for name, one in found.items() if not _same_liquid(one.spec, case.spec)}
 
 
 def _same_liquid(one: Spec, other: Spec) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from thermsim.solve.noise import without
 from thermsim.studies.chill_trial import RESOLVED
 from thermsim.studies.chill_verdict import is_too_loud
 
@@ -27,8 +28,8 @@ def _whether(facts: Facts) -> str:
     if reason == "noise stays":
         return (
             f"Chilled air does not help here: every part keeps its limit as it is, and colder air leaves the noise "
-            f"at {base['with_room_dba']:.1f} dB(A), where {facts['quiet_limit_dba']:g} are allowed, "
-            "unless the fans are slowed."
+            f"at {base['with_room_dba']:.1f} dB(A){without(facts['noise_without'])}, where "
+            f"{facts['quiet_limit_dba']:g} are allowed, unless the fans are slowed."
         )
     air = f"air of {coldest['inlet_degc']:.1f} °C, the coldest {_which(facts)},"
     held = "with the speed frozen, " if facts["governed"] else ""
@@ -73,7 +74,8 @@ def _still_loud(facts: Facts) -> str:
     cold = facts["coldest_dry"]["frozen"]
     if not is_too_loud(facts, cold):
         return ""
-    return f", but the noise stays at {cold['with_room_dba']:.1f} dB(A), where {facts['quiet_limit_dba']:g} are allowed"
+    level = f"{cold['with_room_dba']:.1f} dB(A){without(facts['noise_without'])}"
+    return f", but the noise stays at {level}, where {facts['quiet_limit_dba']:g} are allowed"
 
 
 def _live(facts: Facts) -> str:
@@ -84,6 +86,7 @@ def _live(facts: Facts) -> str:
     live, names = coldest["live"], " and ".join(f"governor.{name}" for name in facts["governors"])
     if base["with_room_dba"] is not None:
         gain = f"takes the noise from {base['with_room_dba']:.1f} to {live['with_room_dba']:.1f} dB(A) with the room"
+        gain += without(facts["noise_without"])
     else:
         driven = [device for one in facts["governors"].values() for device in one["drives"]]
         speeds = [f"{d} from {100 * base['speeds'][d]:.0f} to {100 * live['speeds'][d]:.0f} %" for d in driven]
@@ -118,13 +121,13 @@ def _against_liquid(facts: Facts) -> str:
         if still["worst_margin_degc"] is not None:
             told += f"; its worst margin of {option['worst_margin_k']:.1f} K"
             told += f" takes air of {_degc(facts, still['worst_margin_degc'])}"
-    level = option["with_room_dba"]
+    level, left_out = option["with_room_dba"], without(option["noise_without"])
     if level is None or facts["base"]["with_room_dba"] is None:
         return told + "."
     if live["noise_degc"] is None:
-        return f"{told}; at no inlet swept is the box as quiet as its {level:.1f} dB(A)."
+        return f"{told}; at no inlet swept is the box as quiet as its {level:.1f} dB(A){left_out}."
     with_it = ", with the governor live," if facts["governed"] else ""
-    return f"{told}; its {level:.1f} dB(A){with_it} take air of {_degc(facts, live['noise_degc'])}."
+    return f"{told}; its {level:.1f} dB(A){left_out}{with_it} take air of {_degc(facts, live['noise_degc'])}."
 
 
 def _degc(facts: Facts, inlet: float) -> str:
@@ -155,8 +158,9 @@ def _trial(facts: Facts) -> str:
     if told is not None:
         part = told["deciding_part"]
         speeds = ", speeds frozen" if facts["governed"] else ""
+        name = "Cheapest trial: " if told["as_option"] is None else f"Trial: “{told['as_option']}”, "
         return (
-            f"Cheapest trial: air of {told['inlet_degc']:.1f} °C for {told['minutes']} min{speeds}; {part} should end "
+            f"{name}air of {told['inlet_degc']:.1f} °C for {told['minutes']} min{speeds}; {part} should end "
             f"{told['expected'][part]['drop_k']:.1f} K lower; less than {told['refuted_below_k']:.1f} K refutes this."
         )
     if facts["coldest_dry"] is None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from math import ceil, floor
 from tempfile import TemporaryDirectory
 from typing import Any
@@ -9,11 +10,13 @@ from typing import Any
 from thermsim.case.case import Case
 from thermsim.studies.chill_equivalent import highest_where
 from thermsim.studies.chill_sweep import Bench, Course, fed
+from thermsim.studies.decide_roles import BASE, same_box
 from thermsim.studies.run import run
 
 Facts = dict[str, Any]
 RESOLVED = 3.0  # uncertainties: a drop below is lost in them; common practice, no source
 ROUND_TO = 0.5  # K, as a chiller can be set
+CONDITIONS = ("room", "run", "duty")
 MINUTES = 5  # a trial's length is rounded up to these
 
 
@@ -23,11 +26,25 @@ def deciding_part(state: Facts) -> str | None:
     return state["worst_part"] or hottest
 
 
-def trial(bench: Bench, held: Case, airway: str, frozen: Course, driest: float | None) -> Facts | None:
+def own_trials(case: Case, options: Mapping[str, Case], airway: str) -> dict[str, float]:
+    """Options that do nothing but feed the airway air of another temperature, by name; the inlet, °C."""
+    found = {}
+    for name, one in options.items():
+        inlet = one.spec.airway[airway].inlet if airway in one.spec.airway else None
+        alike = not one.mishaps and all(getattr(one.spec, kind) == getattr(case.spec, kind) for kind in CONDITIONS)
+        if name != (case.option or BASE) and isinstance(inlet, float) and alike and same_box(fed(case, airway, inlet).spec, one.spec):
+            found[name] = inlet
+    return found
+
+
+def trial(
+    bench: Bench, held: Case, airway: str, frozen: Course, driest: float | None, own: Mapping[str, float]
+) -> Facts | None:
     """The highest inlet at which the deciding part's drop can be told, speeds frozen; None if none that stays dry can.
 
     `held`: the case without governors. `driest`: the coldest inlet that stays dry, °C; None if there is none. Without
-    the room's humidity it is the coldest swept.
+    the room's humidity it is the coldest swept. `own`: inlets of the case's own such trials; one of them that is dry
+    and can be told is taken in its place, the warmest.
     """
     room, unsure = held.spec.room.temperature, held.spec.decide.uncertainty
     base = frozen.states[int(abs(frozen.inlets - room).argmin())]
@@ -37,7 +54,9 @@ def trial(bench: Bench, held: Case, airway: str, frozen: Course, driest: float |
     seen = highest_where(frozen.inlets, [RESOLVED * unsure - (base["parts_degc"][part] - frozen.part(part))])
     if seen is None or seen < driest:
         return None
-    inlet = max(floor(seen / ROUND_TO) * ROUND_TO, driest)
+    fit = {name: inlet for name, inlet in own.items() if driest <= inlet <= seen}
+    option = max(fit, key=lambda name: fit[name], default=None)
+    inlet = fit[option] if option is not None else max(floor(seen / ROUND_TO) * ROUND_TO, driest)
     chilled = fed(held, airway, inlet)
     state = bench.settle(chilled)
     warm = bench.once(f"warm-up {chilled.fingerprint()}", lambda: _warm_up(chilled))
@@ -48,6 +67,7 @@ def trial(bench: Bench, held: Case, airway: str, frozen: Course, driest: float |
     drop = expected[part]["drop_k"]
     return {
         "inlet_degc": inlet,
+        "as_option": option,
         "room_degc": room,
         "airway": airway,
         "deciding_part": part,
@@ -87,9 +107,10 @@ def trial_told(told: Facts, governors: list[str], driven: list[str]) -> Facts:
     if not told["settles_in_time"]:
         after += f", and on until {told['slowest_part']} no longer moves (it is not steady by then)"
     reads = ["inlet air", "room air and its humidity", *(f"part {name}" for name in _worth_reading(told))]
+    as_option = "" if told["as_option"] is None else f", as in “{told['as_option']}”,"
     text = [
-        f"Feed airway {told['airway']} with air of {told['inlet_degc']:.1f} °C in place of the room's "
-        f"{told['room_degc']:.1f} °C; {how}.",
+        f"Feed airway {told['airway']} with air of {told['inlet_degc']:.1f} °C{as_option} in place of the "
+        f"room's {told['room_degc']:.1f} °C; {how}.",
         f"From switch-on run {after}, once with room air and once with the cold, in the same room, watts and state.",
         f"Read {', '.join(reads)}.",
         f"If {part} ends {low:.1f} to {high:.1f} K lower, air does what is calculated here "

@@ -119,7 +119,13 @@ def trap(told: Facts) -> list[str]:
         share = weakest["frozen"]["parts"][best]["share"]
         if share < MOST:
             does = "does little" if share > 0 else "cools nothing"
-            words = f"“{weakest['option']}” {does}: {percent(share)} at best ({plain(best)})."
+            pushed = [plain(part["part"]) for part in weakest["live"]["newly_over"]]
+            over = (
+                f", and takes {_list(pushed)} just over {'its' if len(pushed) == 1 else 'their'} limit"
+                if pushed
+                else ""
+            )
+            words = f"“{weakest['option']}” {does}: {percent(share)} at best ({plain(best)}){over}."
             lines = [" ".join([*lines, words])]
     return lines
 

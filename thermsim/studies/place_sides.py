@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from copy import deepcopy
 from typing import Any
 
+from thermsim import units
 from thermsim.studies.place_laid import Raw, flat
 from thermsim.studies.place_tables import without
 
@@ -38,7 +39,10 @@ def loop_tables(
         raw[kind] = {name: table for name, table in raw.get(kind, {}).items() if f"{kind}.{name}" in items}
     pump = circuit["pump"].removeprefix("pump.")
     raw["pump"] = {pump: raw["pump"][pump]}
-    raw["loop"] = {loop: circuit if flow is None else {**circuit, "flow": f"{flow:.12g} m3/s"}}
+    if flow is not None:
+        speed = units.quantity(raw["pump"][pump].get("speed", 1.0), "fraction")
+        circuit["flow"] = f"{flow / (speed or 1.0):.12g} m3/s"  # pinned flows are those at rated speed
+    raw["loop"] = {loop: circuit}
     ways = [radiator["airway"].removeprefix("airway.") for radiator in raw["radiator"].values()]
     raw["airway"] = {name: deepcopy(tables["airway"][name]) for name in dict.fromkeys(ways)}
     fans = [fan for way in raw["airway"].values() for fan in _names(way.get("fans", []))]
