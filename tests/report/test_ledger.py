@@ -53,7 +53,7 @@ h = "5 W/m2K"
 @pytest.mark.parametrize(
     ("name", "words"),
     [
-        ("airway.main", "air through main"),
+        ("airway.main", "air through airway main"),
         ("film.box_lid_outside", "lid to the room"),
         ("film.box_left_outside", "left side to the room"),
         ("film.box_left_outside radiation", "left side to the room"),
@@ -83,10 +83,10 @@ def test_bars_add_up_to_the_heat_supplied(results: dict[str, Result], option: st
 def test_bars_are_the_summarys_watts(results: dict[str, Result]) -> None:
     told = results[LIQUID].summary["ledger"]
     _, ways = heat_ways(results[LIQUID])
-    assert ways["air through outside"] == pytest.approx(told["leaving_w"]["airway.outside"])
-    assert ways["air through main"] == pytest.approx(told["leaving_w"]["airway.main"])
+    assert ways["air through airway outside"] == pytest.approx(told["leaving_w"]["airway.outside"])
+    assert ways["air through airway main"] == pytest.approx(told["leaving_w"]["airway.main"])
     assert ways[STORED] == pytest.approx(told["stored_w"], abs=1e-6)
-    assert next(iter(ways)) == "air through outside"  # the largest comes first
+    assert next(iter(ways)) == "air through airway outside"  # the largest comes first
 
 
 def _ledger(result: Result, **watts: float) -> Result:

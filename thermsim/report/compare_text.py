@@ -16,9 +16,11 @@ from thermsim.report.decide_text import (
     state_lines,
 )
 from thermsim.report.text import columns, minutes, number
+from thermsim.studies.words import told_apart
 
 Table = dict[str, Any]
-PARTS_HEAD = "settles at °C, after a mishap if there is one (smallest margin in the run, K; ! over the limit)"
+PARTS_HEAD = "hottest °C, in the run or where it leads, and the margin that leaves, K (! over the limit)"
+SETTLED = "warm-up, air and coolant: where an option settles, before its mishap if that comes later"
 
 
 def compare_text(facts: Table, width: int = 110) -> str:
@@ -109,7 +111,7 @@ def answer_lines(facts: Table) -> list[str]:
         rows.append([
             name,
             _met(facts, name),
-            number(worst[1]) if worst else "–",
+            told_apart(worst[1], 0.0) if worst else "–",
             worst[0] if worst else "",
             minutes(summary["warm_up"].get("time_s")),
             number(air["flow_m3_per_h"]) if air else "–",
@@ -117,11 +119,12 @@ def answer_lines(facts: Table) -> list[str]:
             f"{loop['coldest_degc']:.1f}–{loop['hottest_degc']:.1f}" if loop else "–",
             number(summary["noise"]["with_room_dba"]),
         ])  # fmt: skip
-    return columns(rows, "  r rrrrr")
+    had_mishap = any(summary["mishaps"] for summary in facts["options"].values())
+    return columns(rows, "  r rrrrr") + ([SETTLED] if had_mishap else [])
 
 
 def part_blocks(summaries: Mapping[str, Table], width: int) -> list[list[str]]:
-    """Where every part settles in the end, and its margin, in as many blocks of options as the width needs."""
+    """What every part is judged by, and its margin, in as many blocks of options as the width needs."""
     names = list(summaries)
     parts = list(next(iter(summaries.values()))["parts"])
     first = max(len(part) for part in parts) + 12 if parts else 0
@@ -151,10 +154,11 @@ def _part_block(summaries: Mapping[str, Table], parts: list[str]) -> list[str]:
 def _cell(part: Table | None) -> str:
     if part is None:
         return "–"
-    margin, settles = part["margin_k"], number(part["steady_at_end_degc"])
+    margin, worst = part["margin_k"], told_apart(part["worst_degc"], part["limit_degc"])
     if margin is None:
-        return f"{settles}        "
-    return f"{settles} ({margin:+.1f}{'!' if margin < 0 else ''})"
+        return f"{worst}        "
+    sign = "+" if margin >= 0 else ""
+    return f"{worst} ({sign}{told_apart(margin, 0.0)}{'!' if margin < 0 else ''})"
 
 
 def wrap(text: str, width: int) -> list[str]:

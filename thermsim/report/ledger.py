@@ -66,7 +66,7 @@ def plain_way(name: str, spec: Spec) -> str:
     address = name.removesuffix(" radiation")
     kind, _, rest = address.partition(".")
     if kind == "airway":
-        return f"air through {plain(rest)}"
+        return f"air through airway {plain(rest)}"
     if kind == "film" and rest in spec.film:
         film = spec.film[rest]
         faces = {other.face for other in spec.film.values() if other.on == film.on and other.to == film.to}
@@ -95,4 +95,4 @@ def _place(address: str) -> str:
 def _air(to: str, stated: float | None) -> str:
     if stated is not None:
         return f"air at {stated:g} °C"
-    return "the room" if to == "room" else f"air of {plain(to.removeprefix('airway.'))}"
+    return "the room" if to == "room" else f"air of airway {plain(to.removeprefix('airway.'))}"

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import floor
 from textwrap import wrap
 from typing import Any
 
 from thermsim.report.text import columns, number
 from thermsim.studies.mishap_alarms import THRESHOLDS_K
 from thermsim.studies.mishap_answer import called, span, urgency
+from thermsim.studies.words import safe_share, safe_watts
 
 Facts = dict[str, Any]
 ALARMS_OF = 3  # of the most urgent mishaps of each option
@@ -48,7 +48,7 @@ def option_lines(name: str, cases: Sequence[Facts]) -> list[str]:
         head += f"; over the limit before anything fails: {', '.join(first['over_before'])}"
     rows = [
         ["mishap", "first limit", "part", "with no", "ends with", "", "within limits for ever", ""],
-        ["", "passed after", "", "way out", "margin, K", "part", "W", "of the watts"],
+        ["", "passed after", "", "way out", "margin, K", "part", "", "of parts' watts"],
     ]
     return [head, *columns(rows + [_row(case) for case in cases], " r rr rr")]
 
@@ -63,13 +63,13 @@ def _row(case: Facts) -> list[str]:
     most = "≥ " if safe and safe["at_least"] else ""
     return [
         case["text"],
-        span(over["time_s"]) if over else "no further" if case["over_before"] else "never",
+        span(over["time_s"]) if over else "no more" if case["over_before"] else "never",
         over["part"] if over else "",
         span(shortest["time_with_s"]) if shortest and over else "–",
         margin,
         ends["worst_part"] or "",
-        f"{most}{floor(10 * safe['watts']) / 10:.1f}" if safe else "–",
-        f"{floor(100 * safe['factor'])} %" if safe else "–",
+        f"{most}{safe_watts(safe['watts'])}" if safe else "–",
+        safe_share(safe["factor"]) if safe else "–",
     ]
 
 

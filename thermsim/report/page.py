@@ -11,12 +11,13 @@ from typing import Any
 
 from thermsim.case.case import Case
 from thermsim.report.page_content import page_content
-from thermsim.report.style import plain
-from thermsim.report.text import minutes, number, unit
+from thermsim.report.page_words import apart, in_words, margin, share, signed
+from thermsim.report.text import minutes, unit
 from thermsim.solve.engine import Engine
 from thermsim.store.result import Result, read_result
 from thermsim.studies.compare import is_finished, option_cases, option_folder
 from thermsim.studies.stored import stored
+from thermsim.studies.words import safe_share, safe_watts
 
 ENGINES: tuple[Engine, ...] = ("reduced", "full")
 SCRIPTS = ("core.js", "chart.js", "heatmap.js", "views.js", "placement.js", "start.js")
@@ -58,7 +59,10 @@ def page_text(title: str, results: Mapping[str, Result], studies: Mapping[str, F
         lstrip_blocks=True,
     )  # fmt: skip
     environment.policies["json.dumps_kwargs"] = {"ensure_ascii": False, "separators": (",", ":")}
-    environment.filters.update(number=signed, minutes=minutes, plain=plain, share=share, unit=unit)
+    environment.filters.update(
+        number=signed, minutes=minutes, plain=in_words, share=share, unit=unit, margin=margin, apart=apart,
+        safe_share=safe_share, safe_watts=safe_watts,
+    )  # fmt: skip
     script = "\n".join(_template_file(name) for name in SCRIPTS)
     return environment.get_template("page.html").render(
         page_content(title, results, studies),
@@ -66,19 +70,6 @@ def page_text(title: str, results: Mapping[str, Result], studies: Mapping[str, F
         script=script,
         script_hash=base64.b64encode(hashlib.sha256(script.encode()).digest()).decode("ascii"),
     )
-
-
-def signed(value: float | None, digits: int = 1, plus: bool = False) -> str:
-    """A number with a true minus sign, or a dash where there is none."""
-    if value is None:
-        return "–"
-    text = number(round(value, digits) + 0.0, digits)  # + 0.0: no minus before a zero
-    return (f"+{text}" if plus and value > 0 else text).replace("-", "−")
-
-
-def share(value: float | None) -> str:
-    """A share in per cent, or a dash."""
-    return "–" if value is None else f"{signed(100 * value, 0)} %"
 
 
 def _template_file(name: str) -> str:

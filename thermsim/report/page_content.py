@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from thermsim.report.curves import compare_curves
 from thermsim.report.figures import apart, image, sheets_worth_comparing
 from thermsim.report.maps import compare_maps
+from thermsim.report.page_answer import larger_sample, page_answer
 from thermsim.report.page_basis import basis
 from thermsim.report.page_chill import chill_charts
 from thermsim.report.page_mishap import mishap_charts, mishap_groups
@@ -20,9 +21,11 @@ from thermsim.report.page_trials import share_tables
 from thermsim.report.page_views import views_data
 from thermsim.report.rows import Row, answer, option_row
 from thermsim.report.style import heat_map, plain
+from thermsim.solve.noise import left_out, without
 from thermsim.store.result import Result
 from thermsim.studies.byhand import assumed
 from thermsim.studies.stored import STUDIES
+from thermsim.studies.words import told_apart
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -54,10 +57,14 @@ def page_content(title: str, results: Mapping[str, Result], studies: Mapping[str
         "room": first.case.spec.room,
         "supplied_w": first.summary["ledger"]["supplied_w"],
         "invented": any(summary["invented"] for summary in summaries.values()),
-        "answer": compare["answer"] if compare else answer(rows),
+        "answer": page_answer(compare, studies) if compare else answer(rows),
         "decision": compare["decision"] if compare else None,
+        "larger": larger_sample(compare, studies.get("sweep")) if compare else None,
         "lines": lines,
+        "kinds": in_kinds(lines),
+        "unheard": unheard(lines),
         "trials": trials,
+        "unsure_k": compare["uncertainty"]["temperature_k"] if compare else None,
         "limits": limits_of(rows),
         "heat": heat_table(results),
         "criteria": {name: summary["warm_up"].get("criteria", {}) for name, summary in summaries.items()},
@@ -117,6 +124,19 @@ def _first_shown(lines: Sequence[Facts]) -> list[str]:
     return [now, next((name for name in designs if name != now), now)]
 
 
+def in_kinds(lines: Sequence[Facts]) -> str:
+    """How many designs there are, and how many of them under other conditions or with a mishap."""
+    counts = {kind: sum(line["kind"] == kind for line in lines) for kind in ("design", "conditions", "mishap")}
+    told = [f"{counts['design']} design{'' if counts['design'] == 1 else 's'}"]
+    told += [f"{counts['conditions']} under other conditions"] if counts["conditions"] else []
+    return ", ".join(told + ([f"{counts['mishap']} with a mishap"] if counts["mishap"] else []))
+
+
+def unheard(lines: Sequence[Facts]) -> list[tuple[str, str]]:
+    """What levels leave out, with the options it concerns."""
+    return in_groups({line["option"]: [left_out(line["noise_without"])] for line in lines if line["noise_without"]})
+
+
 def in_short(line: Facts) -> str:
     """An option in a line: must-haves, margin, noise, warm-up."""
     told = ["✓ all must-haves met" if line["meets_all"] else f"✗ {len(line['failed'])} must-haves not met"]
@@ -125,9 +145,9 @@ def in_short(line: Facts) -> str:
     if line["worst_part"] is not None:
         margin = line["worst_margin_k"]
         away = "to" if margin >= 0 else "over"
-        told.append(f"{abs(margin):.1f} K {away} the limit of {plain(line['worst_part'])}")
+        told.append(f"{told_apart(abs(margin), 0.0)} K {away} the limit of {plain(line['worst_part'])}")
     if line["noise_with_room_dba"] is not None:
-        told.append(f"{line['noise_with_room_dba']:.1f} dB(A)")
+        told.append(f"{line['noise_with_room_dba']:.1f} dB(A){without(line['noise_without'])}")
     return "; ".join(told)
 
 

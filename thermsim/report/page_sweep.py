@@ -8,7 +8,7 @@ from typing import Any
 from thermsim.report.page_curves import chart, plain_line
 from thermsim.report.style import ALARM
 from thermsim.report.sweep_text import parts_of_interest
-from thermsim.studies.sweep_answer import crossed, plain, shown, width
+from thermsim.studies.sweep_answer import crossed, judged_in_words, plain, shown, width
 
 Facts = dict[str, Any]
 MOST_ROWS = 12
@@ -21,6 +21,7 @@ def sweep_content(facts: Facts) -> Facts:
         "option": facts["option"],
         "answer": facts["answer"],
         "told": facts["samples"],
+        "judged": judged_in_words(facts["samples"]) if facts["samples"] else "",
         "inputs": [one | {"ends": [shown(one[key], one["dimension"]) for key in ("nominal", "low", "high")]}
                    for one in facts["inputs"]],
         "tornados": tornados(facts) if facts["tornado"] else [],
@@ -67,9 +68,16 @@ def _tornado_row(row: Facts, one: Facts, output: str, most: float) -> Facts:
 
 def sample_rows(samples: Facts) -> list[Facts]:
     """Outputs with a limit, the least likely to hold first, then the rest that vary."""
-    rows = [one | {"name": plain(name)} for name, one in samples["outputs"].items() if one["p95"] > one["p05"]]
+    rows = [one | {"name": _of_what(name)} for name, one in samples["outputs"].items() if one["p95"] > one["p05"]]
     judged = [one for one in rows if one["pass_probability"] is not None]
     return sorted(judged, key=lambda one: one["pass_probability"]) + [one for one in rows if one not in judged]
+
+
+def _of_what(output: str) -> str:
+    """An output in words, with the kind of thing it is of: "air main" becomes "air of airway main"."""
+    kind, _, name = output.partition(" ")
+    where = {"air": "airway ", "coolant": "loop ", "speed": ""}
+    return f"{kind} of {where[kind]}{name}" if name and kind in where else plain(output)
 
 
 def drivers(samples: Facts) -> list[Facts]:

@@ -6,8 +6,9 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from thermsim.report.style import plain
-from thermsim.report.text import minutes, number, unit
+from thermsim.report.text import minutes
 from thermsim.store.result import Result
+from thermsim.studies.musts import verdict_text
 
 Row = dict[str, Any]
 
@@ -26,15 +27,16 @@ def option_row(result: Result, name: str | None = None) -> Row:
     return {
         "option": name or summary["option"] or "base",
         "mishaps_at_s": mishaps,
+        "struck_later": bool(mishaps) and min(mishaps.values()) > 0,
         "meets_all": False if failed else None if unknown else True,
-        "failed": [must_text(must) for must in failed],
+        "failed": [verdict_text(must) for must in failed],
         "cannot_tell": unknown,
         "worst_part": worst,
         "worst_margin_k": margins[worst] if worst is not None else None,
         "first_over": first,
         "first_over_at_s": over[first] if first is not None else None,
         "parts": {
-            part: {key: told[key] for key in ("steady_at_end_degc", "peak_degc", "limit_degc", "margin_k")}
+            part: {key: told[key] for key in ("steady_at_end_degc", "worst_degc", "limit_degc", "margin_k")}
             for part, told in parts.items()
         },
         "warm_up_s": warm.get("time_s"),
@@ -44,18 +46,12 @@ def option_row(result: Result, name: str | None = None) -> Row:
         "coolant_degc": {
             loop: [told["coldest_degc"], told["hottest_degc"]] for loop, told in summary["coolant"].items()
         },
+        "coolant_at_end_degc": {loop: told["hottest_at_end_degc"] for loop, told in summary["coolant"].items()},
+        "noise_without": summary["noise"]["without"],
         "noise_dba": summary["noise"]["sources_dba"],
         "noise_with_room_dba": summary["noise"]["with_room_dba"],
         "warnings": len(summary["warnings"]),
     }
-
-
-def must_text(must: dict[str, Any]) -> str:
-    """A must-have with what was asked and what is."""
-    asked = [f"{word} {must[key]:g}" for key, word in (("at_most", "at most"), ("at_least", "at least"))
-             if must[key] is not None]  # fmt: skip
-    value = f"{number(must['value'])} {unit(must['unit'])}".rstrip()
-    return f"{plain(must['name'])}: {value}, {' and '.join(asked)}"
 
 
 def answer(rows: Sequence[Row]) -> list[str]:

@@ -36,12 +36,14 @@ def unstated(spec: Spec) -> list[str]:
     return [address for address, (table, _) in _devices(spec).items() if runs[address] and level_of(table) is None]
 
 
+def left_out(devices: Sequence[str]) -> str:
+    """What a level leaves out: "without pump.main: no noise stated"."""
+    return f"without {', '.join([*devices[:-2], ' and '.join(devices[-2:])])}: no noise stated"
+
+
 def without(devices: Sequence[str]) -> str:
-    """What a level leaves out, as the end of a sentence's part: " without pump.main: no noise stated"."""
-    if not devices:
-        return ""
-    names = [*devices[:-2], " and ".join(devices[-2:])]
-    return f" without {', '.join(names)}: no noise stated"
+    """The same behind a level in a sentence, in brackets; nothing where nothing is left out."""
+    return f" ({left_out(devices)})" if devices else ""
 
 
 def source_levels(model: Model, speeds: Mapping[str, float]) -> dict[str, float]:

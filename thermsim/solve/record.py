@@ -139,7 +139,7 @@ def watched_nodes(model: Model) -> dict[Curve, Watch]:
         add("solids", f"{address} mean", f"mean of {plain}", ends.node, ends.share)
         add("solids", f"{address} max", f"hottest of {plain}", ends.node)
     for name, chain in model.site.chains.items():
-        add("air", f"{name} outlet", f"air leaving {name}", chain[-1:])
+        add("air", f"{name} outlet", f"air leaving airway {name}", chain[-1:])
     for name in spec.loop:
         add("coolant", f"{name} pump inlet", f"coolant at the pump of {name}", names[f"loop.{name} pump"])
     for kind in ("plate", "radiator"):

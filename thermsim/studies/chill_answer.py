@@ -126,6 +126,8 @@ def _against_liquid(facts: Facts) -> str:
         return told + "."
     if live["noise_degc"] is None:
         return f"{told}; at no inlet swept is the box as quiet as its {level:.1f} dB(A){left_out}."
+    if level >= facts["base"]["with_room_dba"]:
+        return f"{told}; it is no quieter than the box is now."
     with_it = ", with the governor live," if facts["governed"] else ""
     return f"{told}; its {level:.1f} dB(A){left_out}{with_it} take air of {_degc(facts, live['noise_degc'])}."
 

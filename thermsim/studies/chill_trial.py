@@ -31,8 +31,10 @@ def own_trials(case: Case, options: Mapping[str, Case], airway: str) -> dict[str
     found = {}
     for name, one in options.items():
         inlet = one.spec.airway[airway].inlet if airway in one.spec.airway else None
-        alike = not one.mishaps and all(getattr(one.spec, kind) == getattr(case.spec, kind) for kind in CONDITIONS)
-        if name != (case.option or BASE) and isinstance(inlet, float) and alike and same_box(fed(case, airway, inlet).spec, one.spec):
+        if name == (case.option or BASE) or one.mishaps or not isinstance(inlet, float):
+            continue
+        alike = all(getattr(one.spec, kind) == getattr(case.spec, kind) for kind in CONDITIONS)
+        if alike and same_box(fed(case, airway, inlet).spec, one.spec):
             found[name] = inlet
     return found
 

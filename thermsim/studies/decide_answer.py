@@ -22,8 +22,8 @@ def answer(told: Facts) -> list[str]:
     return [*choice(told), *first_trial(told), *trap(told), *what_fails(told), *mishap_lines(told)][:5]
 
 
-def choice(told: Facts) -> list[str]:
-    """What to take, and why."""
+def choice(told: Facts, larger: Facts | None = None) -> list[str]:
+    """What to take, and why; `larger`: how often it passes in a larger sample ("share", "low", "high", "count")."""
     decision = told["decision"]
     designs = _designs(told)
     passing = [one for one in decision["ranking"] if one["passes"]]
@@ -40,9 +40,9 @@ def choice(told: Facts) -> list[str]:
     tied = [one["option"] for one in passing if one["ties_with_first"]]
     if tied:
         line += f" {_quoted(tied)} cannot be told from it: the difference is within the uncertainty."
-    chance = decision["pass_probability"].get(best)
+    chance = larger or decision["pass_probability"].get(best)
     if chance:
-        line += f" {firmness_in_words(chance, decision['draws'])}"
+        line += f" {firmness_in_words(chance, chance.get('count', decision['draws']))}"
     return [line]
 
 
@@ -120,11 +120,8 @@ def trap(told: Facts) -> list[str]:
         if share < MOST:
             does = "does little" if share > 0 else "cools nothing"
             pushed = [plain(part["part"]) for part in weakest["live"]["newly_over"]]
-            over = (
-                f", and takes {_list(pushed)} just over {'its' if len(pushed) == 1 else 'their'} limit"
-                if pushed
-                else ""
-            )
+            whose = "its" if len(pushed) == 1 else "their"
+            over = f", and takes {_list(pushed)} just over {whose} limit" if pushed else ""
             words = f"“{weakest['option']}” {does}: {percent(share)} at best ({plain(best)}){over}."
             lines = [" ".join([*lines, words])]
     return lines

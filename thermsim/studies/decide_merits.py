@@ -20,7 +20,8 @@ Values = dict[str, float | None]  # merit: value
 Facts = dict[str, Any]
 FORMULA = (
     "merit = (value − worst) / max(best − worst, 3u) among the options ranked; score = Σ weight·merit / Σ weight, "
-    "where what cannot be told counts as 0; options tie within 2·√Σ(weight·u/max(best − worst, 3u))²/Σ weight"
+    "where what cannot be told counts as 0; options tie within 2·√Σ(weight·u/max(best − worst, 3u))²/Σ weight; "
+    "u: the uncertainty of one value compared with another"
 )
 MORE_IS_BETTER = ("margin",)
 UNITS = {"margin": "K", "noise": "dB(A)", "drift": "ppm", "warm_up": "s", "watts": "W"}

@@ -29,7 +29,7 @@ def first_trial(told: Facts) -> list[str]:
     if trial is None:
         return []
     frozen, noise = trial["frozen"], trial["live"]["noise"]
-    left_out = _left_out(told, BASE, trial["option"], trial["against"])
+    left_out = _unheard(told, BASE, trial["option"], trial["against"])
     pieces = []
     if noise is not None and noise["share"] is not None:
         alive = "with the governor live " if trial["governed"] else ""
@@ -73,7 +73,7 @@ def shares_in_words(told: Facts, trial: Facts) -> str:
     return f"{', '.join(words.values())}, at worst {worst}," if words else f"at least {worst}"
 
 
-def _left_out(told: Facts, *names: str) -> str:
+def _unheard(told: Facts, *names: str) -> str:
     """What levels of these options leave out."""
     return without(list(dict.fromkeys(device for name in names for device in told["noise_without"].get(name, ()))))
 

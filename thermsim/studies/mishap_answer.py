@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from math import floor
 from typing import Any
 
 from thermsim.case.case import Case
@@ -11,6 +10,7 @@ from thermsim.studies.decide_roles import BASE
 from thermsim.studies.mishap_alarms import THRESHOLDS_K
 from thermsim.studies.mishap_cases import HORIZON_S
 from thermsim.studies.warnings import BOILING_SOON
+from thermsim.studies.words import safe_share, safe_watts
 
 Facts = dict[str, Any]
 MOST_OPTIONS = 4  # with a sentence of their own
@@ -22,8 +22,8 @@ def answer(facts: Facts) -> list[str]:
     by_option: dict[str, list[Facts]] = {}
     for case in facts["cases"]:
         by_option.setdefault(called(case), []).append(case)
-    ranked = sorted(by_option, key=lambda name: urgency(_most_urgent(by_option[name])))
-    told = [_sentence(name, by_option[name]) for name in ranked[:MOST_OPTIONS]]
+    ranked = sorted(by_option, key=lambda name: urgency(most_urgent(by_option[name])))
+    told = [sentence(name, by_option[name]) for name in ranked[:MOST_OPTIONS]]
     rooms = _rooms(by_option)
     return told + ([rooms] if rooms else [])
 
@@ -39,18 +39,19 @@ def urgency(case: Facts) -> tuple[float, float]:
     return first["time_s"] if first else float("inf"), margin if margin is not None else float("inf")
 
 
-def _most_urgent(cases: list[Facts]) -> Facts:
+def most_urgent(cases: list[Facts]) -> Facts:
     """The most urgent failure of a device; of the room only where nothing else is looked at."""
     devices = [case for case in cases if case["what"] != "room hot"]
     return min(devices or cases, key=urgency)
 
 
-def _sentence(name: str, cases: list[Facts]) -> str:
-    case = _most_urgent(cases)
+def sentence(name: str, cases: list[Facts]) -> str:
+    """What an option's most urgent mishap does to it, what alarm is in time, and what stays safe."""
+    case = most_urgent(cases)
     before = f"{_listed(case['over_before'])} over the limit before anything fails; " if case["over_before"] else ""
     first, ends, alarm = case["first_over"], case["ends"], case["best_alarm"]
     if first is None:
-        rest = f"no {'further ' if before else ''}limit is passed; nearest is {case['text']}"
+        rest = f"no {'more ' if before else ''}limit is passed; nearest is {case['text']}"
         if ends["worst_margin_k"] is not None and not before:
             rest += f", which leaves {ends['worst_part']} {ends['worst_margin_k']:.1f} K"
         return f"{name}: {before}{rest}{_safe(case)}."
@@ -70,7 +71,7 @@ def _safe(case: Facts) -> str:
     if safe["factor"] == 0.0:
         return "; not within limits for long at any watts"
     most = "at least " if safe["at_least"] else ""
-    share = f"{most}{floor(100 * safe['factor'])} % of the watts ({safe['watts']:.3g} W)"
+    share = f"{most}{safe_share(safe['factor'])} of the parts' watts ({safe_watts(safe['watts'])})"
     return f"; within all limits for ever up to {share}"
 
 
@@ -81,7 +82,7 @@ def _rooms(by_option: dict[str, list[Facts]]) -> str:
         rooms = [case for case in cases if case["what"] == "room hot"]
         lost = [case for case in rooms if case["first_over"]]
         if any(case["over_before"] for case in rooms):
-            told.append(f"{name} is over before")
+            told.append(f"{name} is over a limit as the room is")
         elif lost:
             least = max(lost, key=lambda case: float(case["ends"]["worst_margin_k"]))
             told.append(f"{name} fails with the {least['text']} ({least['first_over']['part']})")

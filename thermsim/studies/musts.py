@@ -7,7 +7,7 @@ from typing import Any
 
 from thermsim.case.case import Case
 from thermsim.case.duties import must_have_limits
-from thermsim.solve.noise import unstated, without
+from thermsim.solve.noise import left_out, unstated
 from thermsim.studies.words import told_apart
 
 Verdict = dict[str, Any]
@@ -64,8 +64,8 @@ def own_verdict(case: Case, name: str, value: float | None, why: str = "") -> Ve
     at_most, at_least = (None if limit is None else factor * limit for limit in must_have_limits(must))
     shown = None if value is None else factor * value
     verdict = _verdict(name, must.of, shown, unit, at_most, at_least, why)
-    left_out = unstated(case.spec) if must.of == "noise" and value is not None else []
-    return verdict | _of_a_part(verdict, without(left_out).strip()) if left_out else verdict
+    silent = unstated(case.spec) if must.of == "noise" and value is not None else []
+    return verdict | _of_a_part(verdict, left_out(silent)) if silent else verdict
 
 
 def _of_a_part(verdict: Verdict, why: str) -> Verdict:

@@ -57,7 +57,10 @@ def _passing(samples: Facts) -> str:
     if samples["all_pass_probability"] is None:
         return "No limit and no must-have that a settled state tells is stated: there is nothing to pass or fail."
     share, low, high = (100 * samples[key] for key in ("all_pass_probability", "all_pass_low", "all_pass_high"))
-    text = f"All limits and must-haves hold in {share:.0f} % of {samples['count']} samples ({low:.0f} to {high:.0f} %)"
+    text = (
+        f"{judged_in_words(samples)} in {share:.0f} % of {samples['count']} samples ({low:.0f} to {high:.0f} %, "
+        "95 % sure)"
+    )
     judged = {name: one for name, one in samples["outputs"].items() if one["pass_probability"] is not None}
     weak = sorted(
         (name for name in judged if judged[name]["pass_probability"] < LIKELY),
@@ -67,6 +70,23 @@ def _passing(samples: Facts) -> str:
         return f"{text}; each by itself in at least {100 * LIKELY:.0f} %."
     named = [f"{plain(name)} in {100 * (1 - judged[name]['pass_probability']):.0f} %" for name in weak[:TOLD]]
     return f"{text}; most often broken: {', '.join(named)}."
+
+
+def judged_in_words(samples: Facts) -> str:
+    """What all samples are judged by: "All 15 limits, quiet and dry (flat and light are not sampled) hold"."""
+    limits = [name for name in samples["judged"] if name.endswith(" limit")]
+    others = [name for name in samples["judged"] if name not in limits]
+    kept = [f"all {len(limits)} limits"] if len(limits) > 1 else limits
+    every = [*kept, *others]
+    told = _listed(every) or "limits and must-haves"
+    left = samples["not_sampled"]
+    aside = f" ({_listed(left)} {'is' if len(left) == 1 else 'are'} not sampled)" if left else ""
+    holds = "holds" if len(every) == len(samples["judged"]) == 1 else "hold"
+    return f"{told[0].upper()}{told[1:]}{aside} {holds}".replace("_", " ")
+
+
+def _listed(names: list[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}" if names else ""
 
 
 def _deciding(samples: Facts) -> list[str]:

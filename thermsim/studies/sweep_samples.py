@@ -78,6 +78,7 @@ def all_pass(case: Case, samples: Sequence[Facts]) -> Facts:
             {"count": count, "all_pass_probability": float(every[:count].mean()) if is_judged else None}
             for count in counts
         ],
+        "judged": list(passed),
         "not_sampled": [
             name for name, must in case.spec.must_have.items() if name not in passed and f"{name} limit" not in passed
         ],

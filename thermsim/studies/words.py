@@ -10,7 +10,7 @@ MOST_DIGITS = 4
 def told_apart(value: float, *bounds: float | None, digits: int = 1) -> str:
     """A number with as many digits as tell it from each bound that it is not equal to: 50.04 beside 50, not 50.0."""
     near = [bound for bound in bounds if bound is not None and bound != value]
-    while digits < MOST_DIGITS and any(f"{value:.{digits}f}" == f"{bound:.{digits}f}" for bound in near):
+    while digits < MOST_DIGITS and any(round(value, digits) == round(bound, digits) for bound in near):
         digits += 1
     return f"{value:.{digits}f}"
 

@@ -183,7 +183,13 @@ function drawStandingCharts() {
     const draw = () => drawChart(box, data.charts[box.dataset.chart]);
     drawWhenWide(box, draw);
     const choice = byId(box.dataset.choice);
-    if (choice) choice.addEventListener("change", () => { box.dataset.chart = choice.value; draw(); });
+    if (!choice) continue;
+    const entitle = () => {
+      const [chosen] = choice.selectedOptions;
+      byId(box.dataset.title).textContent = `${chosen.parentElement.label}: ${chosen.text}, temperatures after`;
+    };
+    entitle();
+    choice.addEventListener("change", () => { box.dataset.chart = choice.value; entitle(); draw(); });
   }
 }
 

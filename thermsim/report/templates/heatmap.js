@@ -84,6 +84,16 @@ class Plan {
     return true;
   }
 
+  /* × at a place in mm, which labels then leave free */
+  spot([x, y]) {
+    const { pen } = this;
+    pen.font = "700 13px system-ui, sans-serif";
+    pen.textAlign = "center";
+    pen.textBaseline = "middle";
+    this.text("×", this.px(x), this.py(y), "#fff", "rgba(0,0,0,.8)");
+    this.labels.push([this.px(x) - 4, this.py(y) - 4, this.px(x) + 4, this.py(y) + 4]);
+  }
+
   text(text, x, y, ink, rim) {
     const { pen } = this;
     pen.lineWidth = 3;
@@ -118,9 +128,9 @@ class HeatMap {
     canvas.addEventListener("keydown", (event) => this.key(event));
   }
 
-  async show(field, seconds, scale, partNow) {
+  async show(field, seconds, scale, partNow, sheet) {
     const values = await unpack(field);
-    Object.assign(this, { field, scale, partNow, values, frame: nearest(field.time_s, seconds) });
+    Object.assign(this, { field, scale, partNow, sheet, values, frame: nearest(field.time_s, seconds) });
     this.draw();
   }
 
@@ -169,21 +179,18 @@ class HeatMap {
     for (const part of field.parts) plan.box(part.rect, { dash: part.joined ? [5, 3] : [] });
     const size = plan.width < 420 ? 9 : 11;
     const middle = ({ rect: [x0, y0, x1, y1] }) => [(x0 + x1) / 2, (y0 + y1) / 2];
+    if (this.hottest) plan.spot([this.hottest.x, this.hottest.y]);
+    const line = (size / 2 + 3) / plan.zoom;
     for (const part of field.parts) {
       const now = this.partNow(part.name);
       const wide = (part.rect[2] - part.rect[0]) * plan.zoom;
-      if (now !== null && wide > 1.3 * size) plan.label(number(now, 0), middle(part), size);
+      if (now === null || wide <= 1.3 * size) continue;
+      const [x, y] = middle(part);
+      [0, 1, -1].some((k) => plan.label(number(now, 0), [x, y + 2 * k * line], size));
     }
-    const line = (size / 2 + 3) / plan.zoom;
     for (const part of [...field.parts].sort((a, b) => b.rect[2] - b.rect[0] - a.rect[2] + a.rect[0])) {
       const x = middle(part)[0];
       plan.label(part.name, [x, part.rect[3] + line], size) || plan.label(part.name, [x, part.rect[1] - line], size);
-    }
-    if (this.hottest) {
-      plan.pen.font = "700 13px system-ui, sans-serif";
-      plan.pen.textAlign = "center";
-      plan.pen.textBaseline = "middle";
-      plan.text("×", plan.px(this.hottest.x), plan.py(this.hottest.y), "#fff", "rgba(0,0,0,.8)");
     }
   }
 
@@ -205,11 +212,19 @@ class HeatMap {
     this.point([x + way[0] * step, y + way[1] * step]);
   }
 
+  /* a part may be hotter than the sheet under it: the hottest, by itself */
+  hottestPart() {
+    const told = this.field.parts.map(({ name }) => [this.partNow(name), name]).filter(([degc]) => degc !== null);
+    if (!told.length) return "";
+    const [degc, name] = told.reduce((one, other) => (other[0] > one[0] ? other : one));
+    return `; hottest part ${name}, itself ${number(degc)} °C`;
+  }
+
   /* what is under the crosshair, or the hottest cell */
   report() {
     const { field, hottest } = this;
     const where = hottest ? `x ${number(hottest.x, 0)}, y ${number(hottest.y, 0)} mm` : "";
-    const most = hottest ? `Hottest cell × ${number(hottest.degc)} °C at ${where}.` : "";
+    const most = hottest ? `Hottest cell of ${this.sheet} × ${number(hottest.degc)} °C at ${where}${this.hottestPart()}.` : "";
     if (!this.spot) { this.tell(most); return; }
     const [x, y] = this.spot;
     const column = Math.min(Math.max(field.x_mm.findIndex((edge) => edge > x) - 1, 0), field.x_mm.length - 2);

@@ -30,9 +30,11 @@ class View {
       const line = option.warm_up.lines.find((one) => one.name === name);
       return line ? valueAt(line, shared.seconds / 60) : null;
     };
-    if (field) await this.map.show(field, shared.seconds, data.views.scales[option.kind], partNow);
-    else this.missing.textContent = `“${this.name}” has no ${data.views.sheets[shared.sheet]}.`;
-    const what = `${this.name}, ${data.views.sheets[shared.sheet]}, ${clock(shared.seconds)}`;
+    const sheet = data.views.sheets[shared.sheet];
+    if (field) await this.map.show(field, shared.seconds, data.views.scales[option.kind], partNow, sheet);
+    else this.missing.textContent = `“${this.name}” has no ${sheet}.`;
+    const what = `${this.name}, ${sheet}, ${clock(shared.seconds)}`;
+    this.root.querySelector(".in-print").textContent = `${what} after switch-on`;
     this.canvas.setAttribute("aria-label", `Temperature map, ${what}. Arrow keys move the crosshair.`);
   }
 
@@ -113,6 +115,7 @@ class Views {
   }
 
   drawPart() {
+    byId("part-chart-title").textContent = byId("part").value;
     drawChart(byId("part-chart"), data.views.part_charts[byId("part").value]);
   }
 
