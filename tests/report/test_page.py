@@ -7,10 +7,13 @@ from typing import Any
 
 import pytest
 
+from thermsim.case import Case
 from thermsim.report.page import write_page
-from thermsim.report.page_content import warning_lines
+from thermsim.report.page_content import in_kinds, warning_lines
+from thermsim.report.page_words import apart, in_words, margin
 from thermsim.report.rows import answer, option_row
 from thermsim.store.result import Result
+from thermsim.studies.run import run
 
 BASE, LIQUID, MISHAP = "base", "liquid", "liquid, pump stops"
 
@@ -48,6 +51,19 @@ class Reader(HTMLParser):
 @pytest.fixture(scope="module")
 def page(results: dict[str, Result], tmp_path_factory: pytest.TempPathFactory) -> Path:
     return write_page(tmp_path_factory.mktemp("page") / "new" / "page.html", "Box <script>alert(1)</script>", results)
+
+
+def test_a_box_without_sheets_has_a_page_too(tmp_path: Path) -> None:
+    case = Case.from_text(
+        '[case]\ntitle = "a lump"\n[room]\ntemperature = "20 degC"\n[run]\nduration = "5 min"\n'
+        '[part.p]\nwatts = "2 W"\nlimit = "90 degC"\nheat_capacity = "30 J/K"\nsize = "100 x 100 mm"\n'
+        '[film.p]\non = "part.p"\nlaw = "fixed"\nh = "10 W/m2K"\n'
+    )
+    page = write_page(tmp_path / "page.html", "A lump", {BASE: run(case, tmp_path / BASE)})
+    reader = Reader()
+    reader.feed(page.read_text("utf-8"))
+    assert "A lump" in reader.texts
+    assert reader.open == []
 
 
 @pytest.fixture(scope="module")
@@ -105,7 +121,7 @@ def test_the_page_tells_the_facts(read: Reader, results: dict[str, Result]) -> N
     assert "1 of 2 options meets every must-have: “liquid”." in text
     for result in results.values():
         for part in result.summary["parts"].values():
-            assert f"{part['steady_at_end_degc']:.1f}" in text
+            assert f"{part['worst_degc']:.1f}" in text
         for caution in result.summary["cautions"]:
             assert caution in text
         for warning in result.summary["warnings"]:
@@ -159,6 +175,29 @@ def test_the_answer_when_nothing_passes() -> None:
     assert lines[0] == "None of the 1 options meets every must-have."
     assert lines[1] == "Most margin (though it fails): “a”, 2.0 K over a limit (chip)."
     assert not any("Soonest" in line for line in lines)
+
+
+def test_words_of_the_page() -> None:
+    assert in_words("fan.pair stops -1.0 K over power_left (-2.5), 3-5, part.x.y at 1.5. Next") == (
+        "fan pair stops −1.0 K over power left (−2.5), 3-5, part x.y at 1.5. Next"
+    )
+    assert [margin(value) for value in (None, 3.04, 0.0, -0.03)] == ["–", "+3.0", "0.0", "−0.03"]
+    assert [apart(value, 50.0) for value in (50.03, 50.0, 49.996, 54.21)] == ["50.03", "50.0", "49.996", "54.2"]
+
+
+def test_temperatures_and_margins_are_of_the_same_moment(results: dict[str, Result]) -> None:
+    for result in results.values():
+        for told in option_row(result)["parts"].values():
+            if told["limit_degc"] is not None:
+                assert told["limit_degc"] - told["worst_degc"] == pytest.approx(told["margin_k"], abs=1e-9)
+    assert option_row(results[MISHAP])["struck_later"] is True
+    assert option_row(results[LIQUID])["struck_later"] is False
+
+
+def test_options_are_counted_by_what_they_are() -> None:
+    kinds = ["design"] * 7 + ["mishap"] * 3
+    assert in_kinds([{"kind": kind} for kind in kinds]) == "7 designs, 3 with a mishap"
+    assert in_kinds([{"kind": "design"}, {"kind": "conditions"}]) == "1 design, 1 under other conditions"
 
 
 def test_unknown_must_haves_do_not_pass() -> None:

@@ -171,6 +171,7 @@ def test_charts_of_mishaps_follow_the_choice(desk: Browser) -> None:
     desk.run(choose % "mishap_1")
     assert "chip one over its limit" in desk.run(f"{box}.textContent")
     assert "plate main +3 K" in desk.run(f"{box}.textContent")
+    assert desk.run("byId('mishap-chart-title').textContent") == "liquid: pump small stops, temperatures after"
 
 
 @pytest.mark.parametrize("width", [360, 390, 800, 1280])
@@ -187,6 +188,9 @@ def test_print_opens_everything_and_hides_the_controls(desk: Browser) -> None:
     desk.call("Emulation.setEmulatedMedia", media="print")
     assert desk.run("getComputedStyle(byId('time').closest('.controls')).display") == "none"
     assert desk.run("getComputedStyle(document.querySelector('#views canvas')).display") == "block"
+    titles = desk.run("[...document.querySelectorAll('.in-print')].map(one => [one.textContent, one.offsetHeight > 0])")
+    assert all(text and shown for text, shown in titles)
+    assert titles[0][0] == "base, board, 20 min after switch-on"
     desk.call("Emulation.setEmulatedMedia", media="")
     desk.run("window.dispatchEvent(new Event('afterprint')); null")
     assert desk.run("document.querySelectorAll('details[open]:not(.machinery)').length") == 0

@@ -4,8 +4,8 @@ import json
 from pathlib import Path
 
 import pytest
+from case_with_a_loop import CASE
 from click.testing import CliRunner, Result
-from conftest import CASE
 
 from thermsim.case import load_case
 from thermsim.cli import cli

@@ -308,6 +308,29 @@ def test_a_governor_turns_cold_into_quiet(tmp_path):
     assert "take governor.chip off and hold fan.one at" in facts["trial"]["text"]
 
 
+def test_the_trial_is_the_case_s_own_where_that_is_dry_and_can_be_told(tmp_path):
+    def option(name, degc):
+        return f'[option.{name}]\nset = {{ "airway.main.inlet" = "{degc} degC" }}\n'
+
+    # 25 °C less three times 0.5 K is told at 23.5 °C; the dew point is 13.9 °C
+    others = option("wet", 14) + option("faint", 24.5)
+    others += '[option.both]\nbase = "cool"\nset = { "fan.one.speed" = "90 %" }\n'
+    told = study(tmp_path, more=option("cooler", 17) + option("cool", 20) + others)
+    assert (told["trial"]["as_option"], told["trial"]["inlet_degc"]) == ("cool", 20.0)
+    # all else is linear and warms with the inlet alone
+    assert told["trial"]["expected"]["chip"]["drop_k"] == pytest.approx(5.0, abs=0.1)
+    assert told["trial"]["refuted_below_k"] == pytest.approx(4.0, abs=0.1)
+    assert "Trial: “cool”, air of 20.0 °C" in " ".join(told["answer"])
+    assert "air of 20.0 °C, as in “cool”, in place of" in told["trial"]["text"]
+    assert study(tmp_path, more=others.replace("cool", "wet"))["trial"]["as_option"] is None
+
+
+def test_levels_say_what_they_leave_out(tmp_path):
+    facts = study(tmp_path, more=GOVERNOR + LIQUID)
+    assert "dB(A) with the room (without fan.two: no noise stated)" in facts["answer"][1]
+    assert facts["equivalents"][0]["noise_without"] == ["fan.two", "pump.p"]
+
+
 def test_slow_or_loud_only_is_said(tmp_path):
     must = '[must_have.quiet]\nof = "noise"\nat_most = "20 dB(A)"\n'
     facts = study(tmp_path, "part.chip.limit=90 degC", more=must)

@@ -123,6 +123,15 @@ def test_a_limit_broken_in_another_state_alone_fails():
     assert told["failed"][0]["text"] == "chip limit in state peak: 92.0 °C, at most 90"
 
 
+def test_an_option_without_a_state_that_the_base_case_has_is_not_known_to_pass():
+    told = must_haves(_summary(5.0), {"idle": {"verdicts": []}}, ["idle", "peak"])
+    assert told["passes"] is None
+    assert [must["text"] for must in told["cannot_tell"]] == [
+        "state peak (not every part of it has watts for state peak)"
+    ]
+    assert must_haves(_summary(5.0), {"idle": {"verdicts": []}}, ["idle"])["passes"]
+
+
 def test_roles_by_build_and_by_name():
     told = roles(option_cases(load_case(CASES / "organ")))
     assert told["idle"] == told["peak for 60 s"] == "conditions"

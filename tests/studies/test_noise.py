@@ -5,9 +5,14 @@ import pytest
 
 from thermsim.case import Case, CaseError
 from thermsim.model.build import build
+from thermsim.report.text import noise_lines
+from thermsim.solve.noise import unstated, without
+from thermsim.studies.decide_states import verdicts
+from thermsim.studies.musts import verdict_text
 from thermsim.studies.noise import heard, share_above
 from thermsim.studies.run import run
 
+FACTS = {"parts_degc": {"chip": 40.0}, "pipe_margins": {}, "with_room_dba": 30.0, "dew_margin_k": None}
 BANDS = "48, 46, 44, 42, 40, 36, 31, 25 dB"  # 44.66 dB(A), 52.03 dB: weights of IEC 61672
 
 
@@ -132,6 +137,35 @@ def test_mistakes(room, fan, message):
     with pytest.raises(CaseError) as caught:
         box(room, a=fan)
     assert message in str(caught.value)
+
+
+def test_a_fan_behind_a_wall_is_known_and_silent():
+    here, away = 'noise = "30 dB(A)"', "heard = false"
+    both = told(box(a=here, b=away))
+    assert (both["sources_dba"], both["without"]) == (pytest.approx(30.0), [])
+    assert told(box('noise_floor = "8 dB(A)"', a=away))["with_room_dba"] == pytest.approx(8.0)
+    loud = box(a=f"{here}\n{away}")
+    assert told(loud)["each_dba"] == {}
+    assert [problem.message for problem in loud.warnings] == ["is false, so the noise stated beside it does not count"]
+    assert unstated(box(a=here, b=away).spec) == []
+    assert unstated(box(a=here, b="", c='speed = "0 %"').spec) == ["fan.b"]  # what never runs is not missed
+    assert without(["fan.a", "fan.b", "pump.c"]) == " (without fan.a, fan.b and pump.c: no noise stated)"
+
+
+@pytest.mark.parametrize(("limit", "met"), [(40, None), (25, False)])
+def test_a_level_that_leaves_a_fan_out_may_fail_but_not_be_met(limit, met, tmp_path):
+    # a fan of unknown noise can only add: 30 dB(A) without it is over 25 for sure, and not for sure below 40
+    must = f'[must_have.quiet]\nof = "noise"\nat_most = "{limit} dB(A)"\n'
+    case = box(must=must, a='noise = "30 dB(A)"', b="")
+    summary = run(case, tmp_path).summary
+    (verdict,) = [one for one in summary["must_haves"] if one["name"] == "quiet"]
+    assert verdict["met"] is met
+    asked = f"quiet: 30.0 dB(A), at most {limit} (without fan.b: no noise stated)"
+    assert verdict_text(verdict) == asked
+    assert noise_lines(summary)[0] == "noise: 30.0 dB(A) (without fan.b: no noise stated)"
+    known = box(must=must, a='noise = "30 dB(A)"', b="heard = false")
+    assert next(one for one in verdicts(known, FACTS) if one["name"] == "quiet")["met"] is (limit == 40)
+    assert next(one for one in verdicts(case, FACTS) if one["name"] == "quiet")["met"] is met
 
 
 def test_bands_that_do_not_add_up_are_warned_of():

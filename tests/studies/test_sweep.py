@@ -19,6 +19,7 @@ from thermsim.report.sweep_figures import save_sweep
 from thermsim.report.sweep_text import sweep_text
 from thermsim.studies import sampled
 from thermsim.studies.sweep import KEPT, follow, sweep
+from thermsim.studies.sweep_answer import judged_in_words
 from thermsim.studies.sweep_one import read_line
 
 WATTS = {"watts": {"of": "part.a.watts", "spread": "20 %"}}
@@ -61,6 +62,12 @@ def test_a_line_crosses_its_limit_where_it_must(tmp_path):
     }  # fmt: skip
     assert [state["parts_degc"]["a"] for state in facts["one"]["states"]] == pytest.approx([32, 40, 48, 56], abs=1e-6)
     assert "is broken above 5.25 W" in facts["answer"][0]
+
+
+def test_what_is_sampled_is_named():
+    told = {"judged": ["a limit", "b_1 limit", "quiet"], "not_sampled": ["flat", "light"]}
+    assert judged_in_words(told) == "All 2 limits and quiet (flat and light are not sampled) hold"
+    assert judged_in_words({"judged": ["b_1 limit"], "not_sampled": []}) == "B 1 limit holds"
 
 
 @pytest.fixture(scope="module")

@@ -11,8 +11,10 @@ from trade_boxes import trade_box
 from thermsim.case.deciding import Decide
 from thermsim.studies.compare import option_cases
 from thermsim.studies.comparison import settle_design
+from thermsim.studies.decide_answer import trap
 from thermsim.studies.decide_roles import BASE, roles
 from thermsim.studies.decide_sensors import sensors_compared
+from thermsim.studies.decide_trial import bounds, shares_in_words
 from thermsim.studies.run import run
 from thermsim.studies.trials import HELD, LIQUID_IS_WORSE, NOT_RESOLVABLE, first_to_run, is_trap, share, trials
 
@@ -67,6 +69,42 @@ def test_a_governor_that_holds_one_sensor_may_cook_another_part():
     free = trials_of(trade_box())["bigger sink"]
     assert not free["trap"]
     assert free["live"]["hotter"] == []
+
+
+def _told(noise, degc, *, governed=True):
+    trial = {
+        "option": "cold", "against": "liquid", "governed": governed, "trap": False,
+        "live": {"noise": noise, "hotter": [], "newly_over": []},
+        "frozen": {"parts": degc, "best_part": "chip", "worst_part": "memory", "worst_share": 0.08},
+    }  # fmt: skip
+    live = {"base": {"worst_part": "memory", "margins_k": {"memory": -4.0, "chip": 10.0}}}
+    return trial, {"live": live, "sensors": [], "uncertainty": {"temperature_k": 0.5, "noise_db": 1.0}}
+
+
+def test_the_trial_says_what_refutes_it():
+    # 25.3 − 20.5 dB within 2 × 1 dB, 54.2 − 50.7 K within 2 × 0.5 K
+    noise = {"now_dba": 25.3, "trial_dba": 20.5}
+    degc = {"memory": {"now_degc": 54.2, "trial_degc": 50.7, "share": 0.08}, "chip": {"share": 0.49}}
+    trial, told = _told(noise, degc)
+    assert bounds(told, trial, "the fan speed") == (
+        "Read: 4.8 ± 2.0 dB quieter with the governor live, and memory 3.5 ± 1.0 K cooler with the fan speed frozen; "
+        "less than 2.8 dB or 2.5 K refutes the model."
+    )
+    assert shares_in_words(told, trial) == "49 % (chip), at worst 8 % (memory, over its limit),"
+    # what its uncertainty may hide refutes nothing
+    faint, told = _told({"now_dba": 25.3, "trial_dba": 23.4}, degc, governed=False)
+    assert bounds(told, faint, "") == "Read: memory 3.5 ± 1.0 K cooler; less than 2.5 K refutes the model."
+    slight = {"memory": {"now_degc": 54.2, "trial_degc": 53.3, "share": 0.02}}
+    assert bounds(told, _told(None, slight)[0], "") == ""
+
+
+def test_a_step_that_does_little_and_pushes_a_part_over_its_limit_says_so():
+    degc = {"memory": {"share": 0.0}, "chip": {"share": 0.03}}
+    weak, told = _told(None, degc)
+    weak["live"]["newly_over"] = [{"part": "memory", "degc": 90.3, "limit_degc": 90.0}]
+    better = _told(None, {"memory": {"share": 0.1}, "chip": {"share": 0.4}})[0]
+    told |= {"trials": [weak, better | {"option": "other"}], "decision": {"ranking": []}}
+    assert trap(told) == ["“cold” does little: 3 % at best (chip), and takes memory just over its limit."]
 
 
 def test_a_trap_is_quieter_and_hides_a_hotter_part():

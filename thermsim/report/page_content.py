@@ -189,8 +189,10 @@ def colours() -> list[str]:
 def static_figures(results: Mapping[str, Result], rows: Sequence[Row]) -> list[dict[str, str]]:
     """Pictures for readers whose browser runs no script: the first sheet's maps, the tightest part's curves."""
     group = next(iter(apart(results).values()))
-    address = sheets_worth_comparing(group)[0]
-    told = [_picture(compare_maps(group, address), f"Temperature maps of {plain(address)} at the end of each run")]
+    told = [
+        _picture(compare_maps(group, address), f"Temperature maps of {plain(address)} at the end of each run")
+        for address in sheets_worth_comparing(group)[:1]
+    ]
     margins = {row["worst_part"]: row["worst_margin_k"] for row in rows if row["worst_part"] and row["option"] in group}
     if margins:
         part = min(margins, key=lambda name: margins[name])

@@ -108,6 +108,8 @@ def rounded(values: Floats, digits: int) -> list[float]:
 
 
 def _range(results: Iterator[Result] | Any, addresses: Sequence[str]) -> tuple[float, float]:
+    """Coldest and hottest cell, °C; any two where no result has a sheet."""
     frames = [result.fields[a].temperature for result in results for a in addresses if a in result.fields]
-    low, high = min(float(np.nanmin(f)) for f in frames), max(float(np.nanmax(f)) for f in frames)
+    low = min((float(np.nanmin(f)) for f in frames), default=0.0)
+    high = max((float(np.nanmax(f)) for f in frames), default=low)
     return low, max(high, low + 1.0)

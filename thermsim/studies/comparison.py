@@ -126,6 +126,7 @@ def _facts(
     samples: Mapping[str, Sequence[Facts]] | None,
 ) -> Facts:
     base = cases[BASE]
+    asked = courses(base)
     summaries = {name: result.summary for name, result in results.items()}
     states = {name: settled[name]["states"] if name in settled else {} for name in results}
     live = {name: told["live"] for name, told in settled.items()}
@@ -147,11 +148,11 @@ def _facts(
         "trials": trials(cases, playing, live, held),
         "sensors": sensors_compared(results, playing),
         "mishaps": {name: what_happens(result) for name, result in results.items() if result.case.mishaps},
-        "states": {"asked": courses(base), "how": how_chosen(base), "options": states},
+        "states": {"asked": asked, "how": how_chosen(base), "options": states},
         "uncertainty": {"temperature_k": base.spec.decide.uncertainty, "noise_db": base.spec.decide.noise_uncertainty},
         "decision": decision(
             {name: nominal(cases[name], summaries[name], states[name]) for name in designs},
-            {name: must_haves(summaries[name], states[name]) for name in results},
+            {name: must_haves(summaries[name], states[name], asked if name in settled else ()) for name in results},
             samples,
         ) if designs else None,
         "warnings": [

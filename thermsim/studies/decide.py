@@ -37,8 +37,11 @@ def worst_of(states: Sequence[Facts]) -> Facts:
     }
 
 
-def must_haves(summary: Facts, states: Mapping[str, Facts]) -> Facts:
-    """Which must-haves an option fails, in its run and in other states, and which cannot be told."""
+def must_haves(summary: Facts, states: Mapping[str, Facts], asked: Iterable[str] = ()) -> Facts:
+    """Which must-haves an option fails, in its run and in other states, and which cannot be told.
+
+    `asked`: states that the base case is judged in; an option with a part that lacks one is not known to pass.
+    """
     failed: dict[str, Facts] = {}
     untold: dict[str, Facts] = {}
     count = 0
@@ -48,6 +51,7 @@ def must_haves(summary: Facts, states: Mapping[str, Facts]) -> Facts:
             found = failed if verdict["met"] is False else untold if verdict["met"] is None else None
             if found is not None and verdict["name"] not in found:
                 found[verdict["name"]] = verdict | {"state": state, "text": verdict_text(verdict, state)}
+    untold |= {f"state {state}": _lacking(state) for state in asked if state not in states}
     stuck = [{"state": state, "text": facts["failed"]} for state, facts in states.items() if "failed" in facts]
     return {
         "passes": False if failed or stuck else None if untold else True,
@@ -55,6 +59,11 @@ def must_haves(summary: Facts, states: Mapping[str, Facts]) -> Facts:
         "cannot_tell": list(untold.values()),
         "count": count,
     }
+
+
+def _lacking(state: str) -> Facts:
+    why = f"not every part of it has watts for state {state}"
+    return {"name": f"state {state}", "of": "state", "state": state, "why": why, "text": f"state {state} ({why})"}
 
 
 def is_tellable(option: Nominal, musts: Facts) -> bool:

@@ -30,7 +30,7 @@ class View {
       const line = option.warm_up.lines.find((one) => one.name === name);
       return line ? valueAt(line, shared.seconds / 60) : null;
     };
-    const sheet = data.views.sheets[shared.sheet];
+    const sheet = data.views.sheets[shared.sheet] ?? "sheet to map";
     if (field) await this.map.show(field, shared.seconds, data.views.scales[option.kind], partNow, sheet);
     else this.missing.textContent = `“${this.name}” has no ${sheet}.`;
     const what = `${this.name}, ${sheet}, ${clock(shared.seconds)}`;
@@ -82,6 +82,7 @@ class Views {
     const times = this.views.flatMap((view) => view.field?.time_s || []);
     const other = (view) => Object.values(view.option.sheets)[0]?.time_s || [];
     this.times = [...new Set(times.length ? times : this.views.flatMap(other))].sort((a, b) => a - b);
+    if (!this.times.length) this.times = [0];
     this.slider.max = this.times.length - 1;
     this.seek(nearest(this.times, Math.min(this.seconds, this.times[this.times.length - 1])));
   }
