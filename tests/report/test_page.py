@@ -125,7 +125,7 @@ def test_the_page_tells_the_facts(read: Reader, results: dict[str, Result]) -> N
         for caution in result.summary["cautions"]:
             assert caution in text
         for warning in result.summary["warnings"]:
-            assert "Reynolds number" in warning or warning in text
+            assert "Reynolds number" in warning or in_words(warning) in text
         for used in result.summary["correlations"]:
             assert used["name"] in text
 

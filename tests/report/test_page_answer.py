@@ -54,6 +54,8 @@ def test_mishaps_and_places_of_the_option_to_take() -> None:
     mishap = mishap_facts()
     for case in mishap["cases"]:
         case["alarms"] = []
+    mishap["cases"][0]["first_over"] = {"part": "adc2", "time_s": 10.0, "limit_degc": 60.0}
+    mishap["cases"][0]["what"] = "fan stops"
     told = page_answer(COMPARE, {"mishap": mishap, "place": place_facts()})
     assert told[-2].startswith("If something fails in “liquid”: pump small stops: 2.5 min to the first limit (chip_one")
     assert "room 8 K" not in told[-2]  # that is of the base case

@@ -26,7 +26,7 @@ def test_a_pump_that_stops_is_run_though_nothing_settles(tmp_path):
     results, facts = compare_study(case_of(**tables), tmp_path, workers=1, draws=0)
     summaries = facts["options"]
     assert "rise without end" in run_text(summaries["o"], results["o"].case.spec)
-    assert "– (" in compare_text(facts, 100)
+    assert "↑ (" in compare_text(facts, 100)
     summary = summaries["o"]
     told = summary["parts"]["p"]
     # no more than the part and the block's coolant take the heat up: adiabatic, 100 J/K and 20 mL of water

@@ -53,7 +53,7 @@ class Pad(Table):
 
 
 class PlateHose(Table):
-    """How hoses leave a plate; the bend radius, if not stated, is by a rule of the trade (common practice, no source)."""
+    """How hoses leave a plate; a bend radius not stated is by a rule of the trade (common practice, no source)."""
 
     outer: Length  # diameter
     barb_length: Length

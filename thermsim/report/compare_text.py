@@ -16,10 +16,11 @@ from thermsim.report.decide_text import (
     state_lines,
 )
 from thermsim.report.text import columns, minutes, number
+from thermsim.solve.noise import left_out
 from thermsim.studies.words import told_apart
 
 Table = dict[str, Any]
-PARTS_HEAD = "hottest °C, in the run or where it leads, and the margin that leaves, K (! over the limit)"
+PARTS_HEAD = "hottest °C, in the run or where it leads, and the margin that leaves, K (! over the limit, ↑ without end)"
 SETTLED = "warm-up, air and coolant: where an option settles, before its mishap if that comes later"
 
 
@@ -120,7 +121,12 @@ def answer_lines(facts: Table) -> list[str]:
             number(summary["noise"]["with_room_dba"]),
         ])  # fmt: skip
     had_mishap = any(summary["mishaps"] for summary in facts["options"].values())
-    return columns(rows, "  r rrrrr") + ([SETTLED] if had_mishap else [])
+    notes = [SETTLED] if had_mishap else []
+    unheard: dict[str, list[str]] = {}
+    for name, devices in facts["noise_without"].items():
+        unheard.setdefault(left_out(devices), []).append(name)
+    notes += [f"noise {text}: {'; '.join(names)}" for text, names in unheard.items()]
+    return columns(rows, "  r rrrrr") + notes
 
 
 def part_blocks(summaries: Mapping[str, Table], width: int) -> list[list[str]]:
@@ -155,6 +161,7 @@ def _cell(part: Table | None) -> str:
     if part is None:
         return "–"
     margin, worst = part["margin_k"], told_apart(part["worst_degc"], part["limit_degc"])
+    worst += "" if part["steady_at_end_degc"] is not None else "↑"
     if margin is None:
         return f"{worst}        "
     sign = "+" if margin >= 0 else ""

@@ -30,7 +30,9 @@ def choice(told: Facts, larger: Facts | None = None) -> list[str]:
     if not passing:
         return [_nothing_passes(told, designs)]
     best = passing[0]["option"]
-    if len(passing) == 1:
+    if len(designs) == 1:
+        line = f"“{best}” meets every must-have, with {worth(told, best)}."
+    elif len(passing) == 1:
         line = f"Take “{best}”: of {len(designs)} designs it alone meets every must-have, with {worth(told, best)}."
     else:
         line = (

@@ -107,7 +107,7 @@ def bounds(told: Facts, trial: Facts, frozen: str) -> str:
     if part is not None:
         degc, off = trial["frozen"]["parts"][part], COVERAGE * told["uncertainty"]["temperature_k"]
         drop = degc["now_degc"] - degc["trial_degc"]
-        if drop > 0:
+        if drop > off:
             still = f" with {frozen} frozen" if trial["governed"] else ""
             reads.append(f"{plain(part)} {drop:.1f} ± {off:.1f} K cooler{still}")
             least.append(f"{drop - off:.1f} K")
