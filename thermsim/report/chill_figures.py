@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from thermsim.report.curves import EndLabel, family, label_ends
-from thermsim.report.figures import FORMATS, image
+from thermsim.report.figures import FORMATS, save_all
 from thermsim.report.style import (
     ALARM,
     COOLANT,
@@ -37,12 +37,7 @@ PARTS_HEIGHT, NOISE_HEIGHT = 3.5, 2.1  # inches
 
 def save_chill(facts: Facts, folder: str | Path, formats: Sequence[str] = FORMATS) -> list[Path]:
     """Write the figure as `chill.png` and `chill.svg`."""
-    figure, written = chill_figure(facts), []
-    for kind in formats:
-        path = Path(folder) / f"chill.{kind}"
-        path.write_bytes(image(figure, kind))
-        written.append(path)
-    return written
+    return save_all([("chill", chill_figure(facts))], folder, formats)
 
 
 def chill_figure(facts: Facts) -> Figure:

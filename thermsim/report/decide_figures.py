@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from thermsim.report.decide_text import trials_of
-from thermsim.report.figures import FORMATS, image
+from thermsim.report.figures import save_all
 from thermsim.report.style import ALARM, FAINT, INK, LINES, NOTE, new_figure, plain, quiet_axes
 
 if TYPE_CHECKING:
@@ -23,12 +23,7 @@ WHY = {"not resolvable": "not resolvable", "liquid brings nothing": "liquid no c
 def save_compare(facts: Table, folder: str | Path) -> list[Path]:
     """Draw the share chart of a comparison into a folder; nothing where there are no shares."""
     figure = share_figure(facts)
-    if figure is None:
-        return []
-    paths = [Path(folder) / f"shares.{kind}" for kind in FORMATS]
-    for kind, path in zip(FORMATS, paths, strict=True):
-        path.write_bytes(image(figure, kind))
-    return paths
+    return [] if figure is None else save_all([("shares", figure)], folder)
 
 
 def share_figure(facts: Table) -> Figure | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -23,7 +23,7 @@ FORMATS = ("png", "svg")
 
 def save_figures(result: Result, folder: str | Path, formats: Sequence[str] = FORMATS) -> list[Path]:
     """All figures of one result: a map per sheet, all maps on one scale, curves, control, drift, ledger."""
-    return _save(_figures(result), Path(folder), formats)
+    return save_all(_figures(result), folder, formats)
 
 
 def save_comparison(results: Mapping[str, Result], folder: str | Path, formats: Sequence[str] = FORMATS) -> list[Path]:
@@ -31,7 +31,7 @@ def save_comparison(results: Mapping[str, Result], folder: str | Path, formats: 
 
     Runs with mishaps are drawn apart from those without.
     """
-    return _save(_comparisons(results), Path(folder), formats)
+    return save_all(_comparisons(results), folder, formats)
 
 
 def image(figure: Figure, kind: str = "png", dpi: int = DPI) -> bytes:
@@ -101,7 +101,9 @@ def _comparisons(results: Mapping[str, Result]) -> Iterator[tuple[str, Figure]]:
             yield f"{kind} {part}", compare_curves(group, part)
 
 
-def _save(figures: Iterator[tuple[str, Figure]], folder: Path, formats: Sequence[str]) -> list[Path]:
+def save_all(figures: Iterable[tuple[str, Figure]], folder: str | Path, formats: Sequence[str] = FORMATS) -> list[Path]:
+    """Write named figures to a folder, each in every format; returns their paths."""
+    folder = Path(folder)
     folder.mkdir(parents=True, exist_ok=True)
     written = []
     for name, figure in figures:

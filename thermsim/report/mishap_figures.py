@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from thermsim.report.figures import FORMATS, image
+from thermsim.report.figures import FORMATS, save_all
 from thermsim.report.style import (
     ALARM,
     FAINT,
@@ -40,14 +40,7 @@ ROW_INCHES = 0.36
 
 def save_mishap(facts: Facts, folder: str | Path, formats: Sequence[str] = FORMATS) -> list[Path]:
     """Write the figures as `mishap-times` and `mishap-curves`."""
-    Path(folder).mkdir(parents=True, exist_ok=True)
-    written = []
-    for name, figure in _figures(facts):
-        for kind in formats:
-            path = Path(folder) / f"{name}.{kind}"
-            path.write_bytes(image(figure, kind))
-            written.append(path)
-    return written
+    return save_all(_figures(facts), folder, formats)
 
 
 def _figures(facts: Facts) -> Iterator[tuple[str, Figure]]:

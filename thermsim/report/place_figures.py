@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from thermsim.report.figures import FORMATS, image
+from thermsim.report.figures import FORMATS, save_all
 from thermsim.report.place_board import draw_board, draw_plate, frame
 from thermsim.report.style import COOLANT, INK, LINES, NOTE, new_figure, outlined, plain
 
@@ -30,20 +30,14 @@ REASON_COLOURS = ("#d55e00", "#e69f00", "#cc79a7", "#56b4e9", "#6e7000", "#6a51a
 
 def save_place(facts: Facts, folder: str | Path, formats: Sequence[str] = FORMATS) -> list[Path]:
     """Write `place-allowed`, `place-margin` and `place-winners`; the last two only where a position is allowed."""
-    written = []
-    for name, figure in _figures(facts):
-        for kind in formats:
-            path = Path(folder) / f"place-{name}.{kind}"
-            path.write_bytes(image(figure, kind))
-            written.append(path)
-    return written
+    return save_all(_figures(facts), folder, formats)
 
 
 def _figures(facts: Facts) -> Iterator[tuple[str, Figure]]:
-    yield "allowed", allowed_map(facts)
+    yield "place-allowed", allowed_map(facts)
     if facts["leaders"]:
-        yield "margin", margin_map(facts)
-        yield "winners", winners(facts)
+        yield "place-margin", margin_map(facts)
+        yield "place-winners", winners(facts)
 
 
 def allowed_map(facts: Facts) -> Figure:

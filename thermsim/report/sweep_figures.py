@@ -6,9 +6,8 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from thermsim.case.names import slug
 from thermsim.report.curves import EndLabel, label_ends
-from thermsim.report.figures import FORMATS, image
+from thermsim.report.figures import save_all
 from thermsim.report.style import ALARM, FAINT, INK, LINES, NOTE, heading, line_style, new_figure, outlined, quiet_axes
 from thermsim.report.sweep_text import parts_of_interest
 from thermsim.studies.sweep_answer import plain, shown, width
@@ -27,15 +26,7 @@ ROW_INCHES = 0.34
 
 def save_sweep(facts: Table, folder: str | Path) -> list[Path]:
     """Write the figures of a sweep to a folder; returns their paths."""
-    folder = Path(folder)
-    folder.mkdir(parents=True, exist_ok=True)
-    written = []
-    for name, figure in _figures(facts):
-        for kind in FORMATS:
-            path = folder / f"{slug(name)}.{kind}"
-            path.write_bytes(image(figure, kind))
-            written.append(path)
-    return written
+    return save_all(_figures(facts), folder)
 
 
 def _figures(facts: Table) -> Iterator[tuple[str, Figure]]:
