@@ -67,7 +67,8 @@ def mishap_facts() -> Facts:
         "study": "mishap", "title": "made up", "invented": True, "option": None,
         "cases": [
             common | {
-                "option": None, "mishap": "room +8 K", "text": "room 8 K warmer", "what": "room hot",
+                "option": None, "mishap": "room +8 K", "what": "room hot",
+                "text": "room 8 K warmer, while its airway resists four times as much",
                 "first_over": None, "adiabatic": None, "best_alarm": None,
                 "ends": {"worst_part": "adc2", "worst_margin_k": 4.0, "settled": True},
                 "safe_power": {"factor": 1.4, "at_least": True, "watts": 11.2, "part": "adc2"},
