@@ -15,11 +15,11 @@ from thermsim.case import load_case
 from thermsim.model.build import build
 from thermsim.report.text import columns
 from thermsim.solve.steady import SteadySolver
-from thermsim.studies.place_laid import Laid
-from thermsim.studies.place_pair_search import laid_pair, search_pairs
-from thermsim.studies.place_search import Screening
-from thermsim.studies.place_setup import search_of
-from thermsim.studies.place_tables import case_of, laid_out
+from thermsim.studies.place.laid import Laid
+from thermsim.studies.place.pair_search import laid_pair, search_pairs
+from thermsim.studies.place.search import Screening
+from thermsim.studies.place.setup import search_of
+from thermsim.studies.place.tables import case_of, laid_out
 
 CASE = Path(__file__).parents[2] / "cases" / "digitiser"
 

@@ -14,7 +14,7 @@ from time import process_time
 
 from thermsim.case import load_case
 from thermsim.studies.run import run
-from thermsim.studies.sweep import sweep
+from thermsim.studies.sweep.study import sweep
 
 ROOT = Path(__file__).parents[2]
 OUT = ROOT / "outputs" / "benchmarks"

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from thermsim.case import load_case
-from thermsim.studies.chill import chill
+from thermsim.studies.chill.study import chill
 
 CASES = Path(__file__).parents[2] / "cases"
 

@@ -11,9 +11,9 @@ from tempfile import mkdtemp
 import pytest
 
 from thermsim.case import load_case
-from thermsim.studies.comparison import compare_study
+from thermsim.studies.decide.study import compare_study
+from thermsim.studies.decide.trials import HELD
 from thermsim.studies.run import run
-from thermsim.studies.trials import HELD
 
 CASE = load_case(Path(__file__).parents[2] / "cases" / "digitiser", changes={"run.cell": "8 mm"})
 PREAMPS = ("preamp_left", "preamp_right")

@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 
 from thermsim.case import load_case
-from thermsim.studies.mishap import struck_by_default
-from thermsim.studies.mishap_strike import strike
-from thermsim.studies.mishap_troubles import troubles
+from thermsim.studies.mishap.strike import strike
+from thermsim.studies.mishap.study import struck_by_default
+from thermsim.studies.mishap.troubles import troubles
 
 CASES = {
     name: load_case(Path(__file__).parents[2] / "cases" / name, changes={"run.cell": cell})

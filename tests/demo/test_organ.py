@@ -12,9 +12,9 @@ import pytest
 from thermsim.case import CaseError, load_case
 from thermsim.model.build import build
 from thermsim.solve.steady import solve_steady
-from thermsim.studies.comparison import compare_study
+from thermsim.studies.decide.study import compare_study
+from thermsim.studies.decide.trials import LIQUID_IS_WORSE
 from thermsim.studies.run import run
-from thermsim.studies.trials import LIQUID_IS_WORSE
 
 CASE = load_case(Path(__file__).parents[2] / "cases" / "organ", changes={"run.cell": "10 mm"})
 LIQUID_TWIN = "liquid, two blocks side by side"

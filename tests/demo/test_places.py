@@ -7,8 +7,8 @@ import pytest
 
 from thermsim.case import load_case
 from thermsim.report.place_text import place_text
-from thermsim.studies.place import place
-from thermsim.studies.place_setup import search_of
+from thermsim.studies.place.setup import search_of
+from thermsim.studies.place.study import place
 
 CASES = Path(__file__).parents[2] / "cases"
 

@@ -10,8 +10,8 @@ from tempfile import mkdtemp
 import pytest
 
 from thermsim.case import load_case
-from thermsim.studies.sweep import follow, sweep
-from thermsim.studies.sweep_one import read_line
+from thermsim.studies.sweep.one import read_line
+from thermsim.studies.sweep.study import follow, sweep
 
 CASES = Path(__file__).parents[2] / "cases"
 

@@ -14,10 +14,10 @@ from thermsim.model.build import build, rebuild
 from thermsim.solve.adjoint import Linearised
 from thermsim.solve.reduced.steadies import Steadies
 from thermsim.solve.steady import solve_steady
-from thermsim.studies.sampled import Sampler
-from thermsim.studies.sampling import draws, uncertain_inputs
-from thermsim.studies.sensitivity import Sensitivities
 from thermsim.studies.settled import Settler
+from thermsim.studies.sweep.sampled import Sampler
+from thermsim.studies.sweep.sampling import draws, uncertain_inputs
+from thermsim.studies.sweep.sensitivity import Sensitivities
 
 CASES = Path(__file__).parents[2] / "cases"
 BASE = small_box().with_changes({"governor.g.set_point": "50 degC"})

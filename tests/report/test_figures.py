@@ -66,7 +66,7 @@ def test_a_run_that_was_cut_is_drawn_as_far_as_it_goes(results: dict[str, Result
 def test_nothing_is_drawn_in_a_window(results: dict[str, Result], tmp_path: Path) -> None:
     code = (
         "import sys; from thermsim.store.result import read_result\n"
-        "import thermsim.report.page\n"
+        "import thermsim.report.page.write\n"
         "assert 'matplotlib' not in sys.modules, 'imported too early'\n"
         "from thermsim.report.figures import save_figures\n"
         f"save_figures(read_result({str(results[BASE].path)!r}), {str(tmp_path)!r}, ('png',))\n"

@@ -8,9 +8,9 @@ from typing import Any
 import pytest
 
 from thermsim.case import Case
-from thermsim.report.page import write_page
-from thermsim.report.page_content import in_kinds, warning_lines
-from thermsim.report.page_words import apart, in_words, margin
+from thermsim.report.page.content import in_kinds, warning_lines
+from thermsim.report.page.words import apart, in_words, margin
+from thermsim.report.page.write import write_page
 from thermsim.report.rows import answer, option_row
 from thermsim.store.result import Result
 from thermsim.studies.run import run

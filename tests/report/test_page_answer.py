@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 from studied import mishap_facts, place_facts
 
-from thermsim.report.page_answer import larger_sample, page_answer
+from thermsim.report.page.answer import larger_sample, page_answer
 
 COMPARE: dict[str, Any] = {
     "answer": ["as compared"],

@@ -7,7 +7,7 @@ from thermsim.physics.air import dry_air
 from thermsim.physics.ducts import friction_factor, nusselt
 from thermsim.physics.films import duct_film, flat_plate
 from thermsim.physics.fins import plate_fin_film
-from thermsim.report.page_basis import basis, laws_of, relation_name, relations
+from thermsim.report.page.basis import basis, laws_of, relation_name, relations
 from thermsim.store.result import Result
 
 AIR = dry_air(25.0)

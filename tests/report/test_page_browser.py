@@ -11,7 +11,7 @@ import pytest
 from headless import CHROMIUM, Browser, browser
 from studied import mishap_facts, place_facts
 
-from thermsim.report.page import write_page
+from thermsim.report.page.write import write_page
 from thermsim.store.result import Result
 
 pytestmark = [pytest.mark.slow, pytest.mark.skipif(CHROMIUM is None, reason="chromium is not installed")]

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from thermsim.report.figures import hottest_of_families
-from thermsim.report.page_curves import TOLERANCE, control_charts, corners, part_charts, warm_up_chart
+from thermsim.report.page.curves import TOLERANCE, control_charts, corners, part_charts, warm_up_chart
 from thermsim.store.result import Result
 
 

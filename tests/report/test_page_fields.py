@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from thermsim.report.page_fields import STEP_K, Fineness, coarser, packed, packed_fields, telling_frames
+from thermsim.report.page.fields import STEP_K, Fineness, coarser, packed, packed_fields, telling_frames
 from thermsim.store.result import Result, SheetField
 
 WHOLE = Fineness(1000, 10**6)

@@ -9,7 +9,7 @@ from click.testing import CliRunner, Result
 
 from thermsim.case import load_case
 from thermsim.cli import cli
-from thermsim.report.page import write_case_page
+from thermsim.report.page.write import write_case_page
 from thermsim.studies.stored import STUDIES, stored
 
 HEIGHTS = {"chip_one": "2 mm", "adc1": "1.5 mm", "adc2": "1.5 mm", "adc3": "1.5 mm"}

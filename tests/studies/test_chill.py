@@ -11,8 +11,8 @@ from thermsim.case import Case, CaseError, load_case
 from thermsim.cli import cli, main
 from thermsim.report.chill_figures import chill_figure
 from thermsim.report.chill_text import chill_text
-from thermsim.studies.chill import chill
-from thermsim.studies.chill_equivalent import highest_where
+from thermsim.studies.chill.equivalent import highest_where
+from thermsim.studies.chill.study import chill
 
 ROOM_DEW = 13.864  # °C, of air at 25 °C and 50 %: ASHRAE Handbook, Fundamentals
 

@@ -13,9 +13,9 @@ from thermsim.case import Case
 from thermsim.model.build import build
 from thermsim.solve.columns import Port, port_response
 from thermsim.solve.factor import Factor
-from thermsim.studies.place_box import BoxSide
-from thermsim.studies.place_search import Screening
-from thermsim.studies.place_setup import search_of
+from thermsim.studies.place.box import BoxSide
+from thermsim.studies.place.search import Screening
+from thermsim.studies.place.setup import search_of
 
 SHEET = """
 [case]

@@ -13,9 +13,9 @@ from trade_boxes import trade_box
 from thermsim.case import CaseError
 from thermsim.report.compare_text import compare_text
 from thermsim.report.decide_figures import save_compare
-from thermsim.studies import comparison
 from thermsim.studies.compare import option_cases
-from thermsim.studies.comparison import compare_study
+from thermsim.studies.decide import study as comparison
+from thermsim.studies.decide.study import compare_study
 
 DRAWS = 24
 

@@ -15,11 +15,11 @@ from thermsim.case import Case, CaseError, load_case
 from thermsim.case.deciding import Decide
 from thermsim.report.text import musts_lines
 from thermsim.studies.compare import option_cases
-from thermsim.studies.decide import decision, must_haves, nominal
-from thermsim.studies.decide_draws import Nominal, firmness, probability, shifted
-from thermsim.studies.decide_merits import efforts, scored, ties
-from thermsim.studies.decide_roles import roles
-from thermsim.studies.decide_states import courses, how_chosen, state_facts
+from thermsim.studies.decide.decision import decision, must_haves, nominal
+from thermsim.studies.decide.draws import Nominal, firmness, probability, shifted
+from thermsim.studies.decide.merits import efforts, scored, ties
+from thermsim.studies.decide.roles import roles
+from thermsim.studies.decide.states import courses, how_chosen, state_facts
 from thermsim.studies.musts import verdict_text
 from thermsim.studies.run import run
 from thermsim.studies.settled import Settler, what_moves

@@ -11,11 +11,11 @@ from thermsim.case import Case, CaseError
 from thermsim.cli import cli
 from thermsim.model.fill import fill_after
 from thermsim.model.operating import MINIMUM_STREAM
-from thermsim.studies import mishap as study
-from thermsim.studies.mishap_cases import calm_case, scaled, struck_case
-from thermsim.studies.mishap_history import history_of
-from thermsim.studies.mishap_strike import strike
-from thermsim.studies.mishap_troubles import troubles
+from thermsim.studies.mishap import study
+from thermsim.studies.mishap.cases import calm_case, scaled, struck_case
+from thermsim.studies.mishap.history import history_of
+from thermsim.studies.mishap.strike import strike
+from thermsim.studies.mishap.troubles import troubles
 from thermsim.studies.settled import Settler
 
 ROOM = 22.0

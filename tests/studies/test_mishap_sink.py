@@ -5,8 +5,8 @@ import pytest
 from thermsim.case import Case, CaseError
 from thermsim.physics.air import dry_air
 from thermsim.solve.factor import NoPath
-from thermsim.studies.mishap_strike import strike
-from thermsim.studies.mishap_troubles import troubles
+from thermsim.studies.mishap.strike import strike
+from thermsim.studies.mishap.troubles import troubles
 from thermsim.studies.settled import Settler
 
 WATTS = 2.0

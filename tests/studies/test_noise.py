@@ -7,7 +7,7 @@ from thermsim.case import Case, CaseError
 from thermsim.model.build import build
 from thermsim.report.text import noise_lines
 from thermsim.solve.noise import unstated, without
-from thermsim.studies.decide_states import verdicts
+from thermsim.studies.decide.states import verdicts
 from thermsim.studies.musts import verdict_text
 from thermsim.studies.noise import heard, share_above
 from thermsim.studies.run import run

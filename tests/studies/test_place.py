@@ -13,14 +13,14 @@ from plate_box import TEXT, plate_box
 
 from thermsim.case import CaseError
 from thermsim.cli import cli
-from thermsim.studies import place_exact
-from thermsim.studies.place import place
-from thermsim.studies.place_exact import Exactly
-from thermsim.studies.place_laid import Laid
-from thermsim.studies.place_pair_search import laid_pair, search_pairs
-from thermsim.studies.place_scan import ranked
-from thermsim.studies.place_search import Screening
-from thermsim.studies.place_setup import search_of
+from thermsim.studies.place import exact as place_exact
+from thermsim.studies.place.exact import Exactly
+from thermsim.studies.place.laid import Laid
+from thermsim.studies.place.pair_search import laid_pair, search_pairs
+from thermsim.studies.place.scan import ranked
+from thermsim.studies.place.search import Screening
+from thermsim.studies.place.setup import search_of
+from thermsim.studies.place.study import place
 
 NEAR = 0.1  # K, between screening and solving again, on 5 mm cells
 LINEAR = {"radiation.lid": None}

@@ -15,12 +15,12 @@ from thermsim.case.placing import PlateHose
 from thermsim.model.build import build
 from thermsim.model.hydraulics import passage
 from thermsim.solve.steady import solve_steady
-from thermsim.studies.place_hoses import least_bend_radius
-from thermsim.studies.place_laid import Laid
-from thermsim.studies.place_layouts import LAYOUTS, NoRoom, layout
-from thermsim.studies.place_setup import search_of
-from thermsim.studies.place_spot import Spot
-from thermsim.studies.place_tables import case_of, laid_out
+from thermsim.studies.place.hoses import least_bend_radius
+from thermsim.studies.place.laid import Laid
+from thermsim.studies.place.layouts import LAYOUTS, NoRoom, layout
+from thermsim.studies.place.setup import search_of
+from thermsim.studies.place.spot import Spot
+from thermsim.studies.place.tables import case_of, laid_out
 
 RANDOM = np.random.default_rng(11)
 

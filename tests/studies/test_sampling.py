@@ -12,7 +12,7 @@ from two_parts import A_W, B_W, ROOM, H, R, two_parts
 
 from thermsim.case import load_case
 from thermsim.case.errors import CaseError
-from thermsim.studies.sampling import common_draws, draws, uncertain_inputs
+from thermsim.studies.sweep.sampling import common_draws, draws, uncertain_inputs
 
 CASES = Path(__file__).parents[2] / "cases"
 COUNT = 1024

@@ -11,9 +11,9 @@ from small_box import small_box
 from two_parts import A_DEGC, A_W, AREA, B_DEGC, B_W, H, R, two_parts
 
 from thermsim.case import load_case
-from thermsim.studies.sampling import uncertain_inputs
-from thermsim.studies.sensitivity import NOISE, Sensitivities, checked, outputs_of, ranked, tornado
 from thermsim.studies.settled import Settler
+from thermsim.studies.sweep.sampling import uncertain_inputs
+from thermsim.studies.sweep.sensitivity import NOISE, Sensitivities, checked, outputs_of, ranked, tornado
 
 CASES = Path(__file__).parents[2] / "cases"
 NOISY = {"fan.f.noise": "30 dB(A)", "room.noise_floor": "10 dB(A)"}

@@ -17,10 +17,10 @@ from thermsim.case import Case
 from thermsim.commands.sweep import command
 from thermsim.report.sweep_figures import save_sweep
 from thermsim.report.sweep_text import sweep_text
-from thermsim.studies import sampled
-from thermsim.studies.sweep import KEPT, follow, sweep
-from thermsim.studies.sweep_answer import judged_in_words
-from thermsim.studies.sweep_one import read_line
+from thermsim.studies.sweep import sampled
+from thermsim.studies.sweep.answer import judged_in_words
+from thermsim.studies.sweep.one import read_line
+from thermsim.studies.sweep.study import KEPT, follow, sweep
 
 WATTS = {"watts": {"of": "part.a.watts", "spread": "20 %"}}
 UNCERTAIN = {

@@ -10,10 +10,10 @@ from two_parts import two_parts
 
 from thermsim.case import CaseError
 from thermsim.report.sweep_text import sweep_text
-from thermsim.studies import sweep as whole
-from thermsim.studies.sweep import follow, sweep
-from thermsim.studies.sweep_one import read_line
-from thermsim.studies.sweep_samples import all_pass
+from thermsim.studies.sweep import study as whole
+from thermsim.studies.sweep.one import read_line
+from thermsim.studies.sweep.samples import all_pass
+from thermsim.studies.sweep.study import follow, sweep
 
 # part b of 0.01 m² and 50 W/m²K holds a, joined by 2 K/W, at 20 °C + (W_a + 2 W) · 2 K/W + W_a · 2 K/W
 AT_5_W, AT_1_W, AT_4_W = 44.0, 28.0, 40.0

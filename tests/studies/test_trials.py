@@ -10,13 +10,13 @@ from trade_boxes import trade_box
 
 from thermsim.case.deciding import Decide
 from thermsim.studies.compare import option_cases
-from thermsim.studies.comparison import settle_design
-from thermsim.studies.decide_answer import trap
-from thermsim.studies.decide_roles import BASE, roles
-from thermsim.studies.decide_sensors import sensors_compared
-from thermsim.studies.decide_trial import bounds, shares_in_words
+from thermsim.studies.decide.answer import trap
+from thermsim.studies.decide.first_trial import bounds, shares_in_words
+from thermsim.studies.decide.roles import BASE, roles
+from thermsim.studies.decide.sensors import sensors_compared
+from thermsim.studies.decide.study import settle_design
+from thermsim.studies.decide.trials import HELD, LIQUID_IS_WORSE, NOT_RESOLVABLE, first_to_run, is_trap, share, trials
 from thermsim.studies.run import run
-from thermsim.studies.trials import HELD, LIQUID_IS_WORSE, NOT_RESOLVABLE, first_to_run, is_trap, share, trials
 
 
 def trials_of(case):

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from thermsim.case import CaseError
-from thermsim.studies.weather import read_weather
+from thermsim.studies.chill.weather import read_weather
 
 
 def typical_year() -> Path:

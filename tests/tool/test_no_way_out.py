@@ -9,7 +9,7 @@ from thermsim.report.text import run_text
 from thermsim.solve.factor import NoPath
 from thermsim.solve.steady import solve_steady
 from thermsim.solve.transient import Transient
-from thermsim.studies.comparison import compare_study
+from thermsim.studies.decide.study import compare_study
 from thermsim.studies.run import run
 
 BLOCK = {"resistance": "0.2 K/W", "volume": "20 mL", "drop": "5 kPa", "drop_at": "1 L/min"}

@@ -35,8 +35,8 @@ def command(
     from thermsim.case.names import slug
     from thermsim.report.chill_figures import save_chill
     from thermsim.report.chill_text import chill_text
-    from thermsim.report.page import write_case_page
-    from thermsim.studies.chill import chill
+    from thermsim.report.page.write import write_case_page
+    from thermsim.studies.chill.study import chill
 
     folder = out_folder(out, case, *([slug(case.option)] if case.option else []))
     with progress("inlets", as_json) as report:

@@ -43,8 +43,8 @@ def command(
     from thermsim.report.compare_text import compare_text
     from thermsim.report.decide_figures import save_compare
     from thermsim.report.figures import save_comparison
-    from thermsim.report.page import write_case_page
-    from thermsim.studies.comparison import compare_study
+    from thermsim.report.page.write import write_case_page
+    from thermsim.studies.decide.study import compare_study
     from thermsim.studies.workers import one_thread_each, worker_pool
 
     folder = out_folder(out, case)

@@ -31,8 +31,8 @@ def command(
     case = read_case(case_path, None, changes)
     from thermsim.report.mishap_figures import save_mishap
     from thermsim.report.mishap_text import mishap_text
-    from thermsim.report.page import write_case_page
-    from thermsim.studies.mishap import mishap
+    from thermsim.report.page.write import write_case_page
+    from thermsim.studies.mishap.study import mishap
 
     folder = out_folder(out, case)
     with progress("mishaps", as_json) as report:

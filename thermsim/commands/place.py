@@ -27,10 +27,10 @@ def command(
     given = {"pitch": pitch, "leaders": leaders}
     settings = {f"place.{key}": value for key, value in given.items() if value is not None}
     case = read_case(case_path, None, changes).with_changes(settings)
-    from thermsim.report.page import write_case_page
+    from thermsim.report.page.write import write_case_page
     from thermsim.report.place_figures import save_place
     from thermsim.report.place_text import place_text
-    from thermsim.studies.place import place
+    from thermsim.studies.place.study import place
 
     folder = out_folder(out, case)
     with progress("positions", as_json) as report:

@@ -29,7 +29,7 @@ def command(case_path: str, changes: tuple[str, ...], as_json: bool, out: str | 
     (or -o DIR): a single file that needs nothing else. An interrupted call goes on where it stopped.
     """
     case = read_case(case_path, None, changes)
-    from thermsim.report.page import write_case_page
+    from thermsim.report.page.write import write_case_page
     from thermsim.studies.stored import stored
 
     folder = out_folder(out, case)
@@ -61,11 +61,11 @@ def run_missing(case: Case, folder: Path, quiet: bool) -> None:
 
 def studies_of(case: Case, folder: Path) -> dict[str, Callable[[Progress | None], object]]:
     """The studies of a case by name, in the order in which they run."""
-    from thermsim.studies.chill import chill
-    from thermsim.studies.comparison import compare_study
-    from thermsim.studies.mishap import mishap
-    from thermsim.studies.place import place
-    from thermsim.studies.sweep import sweep
+    from thermsim.studies.chill.study import chill
+    from thermsim.studies.decide.study import compare_study
+    from thermsim.studies.mishap.study import mishap
+    from thermsim.studies.place.study import place
+    from thermsim.studies.sweep.study import sweep
 
     works: dict[str, Callable[[Progress | None], object]] = {
         "compare": lambda report: compare_study(case, folder, progress=report),
@@ -81,7 +81,7 @@ def studies_of(case: Case, folder: Path) -> dict[str, Callable[[Progress | None]
 
 def first_ranked(case: Case, folder: Path) -> str | None:
     """The option that the stored comparison ranks first; None for the case itself."""
-    from thermsim.studies.decide_roles import BASE
+    from thermsim.studies.decide.roles import BASE
     from thermsim.studies.stored import stored
 
     decision = stored(folder, case).get("compare", {}).get("decision") or {"ranking": []}

@@ -9,7 +9,7 @@ import click
 from thermsim.commands.shared import case_options, out_folder, print_json, progress, read_case
 
 if TYPE_CHECKING:
-    from thermsim.studies.sampling import Method
+    from thermsim.studies.sweep.sampling import Method
 
 
 @click.command("sweep")
@@ -47,8 +47,8 @@ def command(
         raise click.UsageError(f'--of {of} needs --from and --to, such as --from "8 W" --to "20 W"')
     case = read_case(case_path, option, changes)
     from thermsim.report.sweep_text import sweep_text
-    from thermsim.studies.sweep import follow, sweep
-    from thermsim.studies.sweep_one import read_line
+    from thermsim.studies.sweep.one import read_line
+    from thermsim.studies.sweep.study import follow, sweep
 
     folder = out_folder(out, case)
     line = None if of is None else read_line(case, of, start or "", stop or "", steps)
@@ -58,7 +58,7 @@ def command(
         else:
             facts = sweep(case, folder, samples, seed, method, check, report)
     if figures:
-        from thermsim.report.page import write_case_page
+        from thermsim.report.page.write import write_case_page
         from thermsim.report.sweep_figures import save_sweep
 
         save_sweep(facts, folder)

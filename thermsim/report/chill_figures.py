@@ -23,8 +23,8 @@ from thermsim.report.style import (
     plain,
     quiet_axes,
 )
-from thermsim.studies.chill_answer import best_liquid
-from thermsim.studies.chill_equivalent import highest_where
+from thermsim.studies.chill.answer import best_liquid
+from thermsim.studies.chill.equivalent import highest_where
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

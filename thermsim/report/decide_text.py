@@ -8,7 +8,7 @@ from typing import Any
 
 from thermsim.report.style import plain
 from thermsim.report.text import columns, number
-from thermsim.studies.decide_trial import reference
+from thermsim.studies.decide.first_trial import reference
 
 Table = dict[str, Any]
 SHORT = {"not resolvable": "n.r.", "liquid brings nothing": "liq ≥", "held by": "held"}

@@ -23,7 +23,7 @@ from thermsim.report.style import (
     plain,
     quiet_axes,
 )
-from thermsim.studies.mishap_answer import called, span, urgency
+from thermsim.studies.mishap.answer import called, span, urgency
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

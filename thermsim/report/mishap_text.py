@@ -7,8 +7,8 @@ from textwrap import wrap
 from typing import Any
 
 from thermsim.report.text import columns, number
-from thermsim.studies.mishap_alarms import THRESHOLDS_K
-from thermsim.studies.mishap_answer import called, span, urgency
+from thermsim.studies.mishap.alarms import THRESHOLDS_K
+from thermsim.studies.mishap.answer import called, span, urgency
 from thermsim.studies.words import safe_share, safe_watts
 
 Facts = dict[str, Any]

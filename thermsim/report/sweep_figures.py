@@ -10,7 +10,7 @@ from thermsim.report.curves import EndLabel, label_ends
 from thermsim.report.figures import save_all
 from thermsim.report.style import ALARM, FAINT, INK, LINES, NOTE, heading, line_style, new_figure, outlined, quiet_axes
 from thermsim.report.sweep_text import parts_of_interest
-from thermsim.studies.sweep_answer import plain, shown, width
+from thermsim.studies.sweep.answer import plain, shown, width
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

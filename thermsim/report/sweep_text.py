@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from thermsim.report.text import columns, number, unit
-from thermsim.studies.sweep_answer import crossed, plain, shown, width
+from thermsim.studies.sweep.answer import crossed, plain, shown, width
 
 Table = dict[str, Any]
 MOST_ROWS = 12

@@ -12,7 +12,7 @@ from thermsim.case.errors import CaseError
 from thermsim.case.names import slug
 from thermsim.solve.engine import Engine
 from thermsim.store.result import Result, read_result, read_stamp
-from thermsim.studies.decide_roles import BASE
+from thermsim.studies.decide.roles import BASE
 from thermsim.studies.run import run
 from thermsim.studies.workers import Piece, as_done
 

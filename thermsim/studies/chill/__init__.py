@@ -1,0 +1,1 @@
+"""What chilled inlet air alone would achieve."""

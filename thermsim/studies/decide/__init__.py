@@ -1,0 +1,1 @@
+"""Setting options side by side: what each achieves, which to take."""

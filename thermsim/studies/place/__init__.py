@@ -1,0 +1,1 @@
+"""Where a cold plate does best."""

@@ -1,0 +1,97 @@
+"""Plates laid somewhere and the whole case solved anew: what the search's answer rests on. Kept as they come."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from time import perf_counter
+from typing import Any
+
+import numpy as np
+
+from thermsim.case.case import Case
+from thermsim.physics.ducts import regime
+from thermsim.solve.factor import SolveFailed
+from thermsim.studies.kept import Kept
+from thermsim.studies.place.laid import Laid
+from thermsim.studies.place.setup import Search
+from thermsim.studies.place.tables import case_of, laid_out
+from thermsim.studies.settled import Settled, Settler
+
+Facts = dict[str, Any]
+
+
+class Exactly:
+    """Solves cases of a search one after another; what was solved before is taken from `kept`."""
+
+    def __init__(self, search: Search, kept: Kept | None, done: Callable[[], None] | None = None) -> None:
+        self.search = search
+        self.kept = kept
+        self.done = done
+
+    def laid(self, plates: Sequence[Laid], arrangement: str = "series") -> Facts:
+        """The state with plates laid so."""
+        tables = self.search.alone() if len(plates) == 1 else self.search.tables()
+        raw = laid_out(tables, plates, arrangement, self.search.plumbing)
+        return self.case(case_of(raw), [one.plate for one in plates])
+
+    def case(self, case: Case, plates: Sequence[str]) -> Facts:
+        """The state of a case, what its plates do, and the seconds it took."""
+        key = case.fingerprint()
+        facts = None if self.kept is None else self.kept.get(key)
+        if facts is None:
+            start = perf_counter()
+            settled = Settler().settle(case)  # built anew: that is what a position without the search would cost
+            facts = told(settled, self.search.on, self.search.loop, plates)
+            facts["seconds"] = perf_counter() - start
+            if self.kept is not None:
+                facts = self.kept.put(key, facts)
+        if self.done:
+            self.done()
+        return facts
+
+    def bare(self, case: Case) -> Facts | None:
+        """The state without plates; None where the heat would have no way out."""
+        try:
+            return self.case(case, [])
+        except SolveFailed:
+            return None
+
+
+def told(settled: Settled, on: str, loop: str, plates: Sequence[str]) -> Facts:
+    """Parts, margins, flow and what each plate takes of it."""
+    worst, margins, spec = settled.worst, settled.margins, settled.case.spec
+    facts: Facts = {
+        "worst_part": worst[0] if worst else None,
+        "worst_margin_k": worst[1] if worst else None,
+        "parts_degc": settled.parts,
+        "margins_k": margins,
+        "sheet_margin_k": min((margins[name] for name in margins if spec.part[name].on == on), default=None),
+        "unknowns": settled.model.node_count,
+    }
+    point = settled.steady.conditions.loops.get(loop)
+    if point is None or not plates:
+        return facts
+    hydraulics = settled.model.operating.loops[loop]
+    facts["flow_l_per_min"] = 6e4 * point.flows["pump"]
+    pump = hydraulics.drop(hydraulics.series, point.flows["pump"], point.liquid, frozenset())
+    facts["loop_drop_kpa"] = pump / 1e3
+    facts["plates"] = {plate: _plate(settled, loop, plate) for plate in plates}
+    first = facts["plates"][plates[0]]
+    return facts | {key: first[key] for key in ("drop_kpa", "plate_mean_degc", "reynolds", "regime")}
+
+
+def _plate(settled: Settled, loop: str, plate: str) -> Facts:
+    address = f"plate.{plate}"
+    point = settled.steady.conditions.loops[loop]
+    passage = settled.model.operating.loops[loop].passages[address]
+    flow = point.flows[address]
+    re = passage.reynolds(flow, point.liquid)
+    ends = settled.model.site.ends(address)
+    mean = float(np.dot(ends.share, settled.steady.temperature[ends.node]))
+    return {
+        "flow_l_per_min": 6e4 * flow,
+        "drop_kpa": passage.drop(flow, point.liquid) / 1e3,
+        "reynolds": re,
+        "regime": None if re is None else regime(re),
+        "plate_mean_degc": mean,
+    }

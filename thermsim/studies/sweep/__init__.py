@@ -1,0 +1,1 @@
+"""How much each input matters, and how sure the result is."""
