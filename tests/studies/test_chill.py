@@ -402,9 +402,8 @@ def test_highest_where_is_that_of_a_fine_scan():
 
 def test_text_and_figure_tell_it(tmp_path):
     facts = study(tmp_path, more=GOVERNOR + LIQUID)
-    text = chill_text(facts)
-    lines = text.splitlines()
-    assert lines[3] == facts["answer"][0]
+    text = chill_text(facts, 500)
+    assert text.splitlines()[1] == f"• {facts['answer'][0]}"
     assert re.search("part +now °C +liquid °C +air does it from °C +live from °C", text)
     assert text.rstrip().splitlines()[-1].startswith("caution: ")
     figure = chill_figure(facts)

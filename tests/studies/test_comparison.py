@@ -81,7 +81,7 @@ def test_an_interrupted_comparison_goes_on_to_the_same_end(box, told, tmp_path, 
 def test_the_report_begins_with_the_answer(told):
     text = compare_text(told[1])
     assert "\nnoise without pump.p: no noise stated: liquid\n" in text
-    assert text.startswith("two parts in a duct (invented demo data)\n\n• Take “")
+    assert text.startswith("two parts in a duct (invented demo data)\n• Take “")
     assert "bigger sink (trap)" in text
     assert "speed frozen where the base case settles" in text
 

@@ -311,7 +311,7 @@ def test_text_and_figures(tmp_path):
     )
     assert done.exit_code == 0, done.output
     lines = done.output.splitlines()
-    assert lines[2].startswith("base case: pump.p stops: ")
-    told = " ".join(lines[2:5]).replace("  ", " ")
+    assert lines[1].startswith("• base case: pump.p stops: ")
+    told = " ".join(lines[1:4]).replace("  ", " ")
     assert "within all limits for ever up to 37 % of the parts' watts (3.7 W)" in told
     assert {path.name for path in tmp_path.glob("*.png")} == {"mishap-curves.png", "mishap-times.png"}

@@ -108,8 +108,8 @@ def test_interrupted_it_goes_on_and_tells_the_same(box_facts, tmp_path, monkeypa
 
 def test_text_figures_and_a_line_beside_it(box_facts):
     folder, facts = box_facts
-    text = sweep_text(facts)
-    assert text.splitlines()[3] == facts["answer"][0]
+    text = sweep_text(facts, 500)
+    assert text.splitlines()[1] == f"• {facts['answer'][0]}"
     assert "95 % sure" in text
     assert "approv" in text  # the caution
     line = read_line(BOX, "fan.f.curve", "80 %", "120 %", 3)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from thermsim.commands.shared import case_options, out_folder, print_json, progress, read_case
+from thermsim.commands.shared import case_options, out_folder, print_json, progress, read_case, text_width
 
 
 @click.command("chill")
@@ -47,5 +47,5 @@ def command(
     if as_json:
         print_json(facts)
     else:
-        click.echo(chill_text(facts))
+        click.echo(chill_text(facts, text_width()))
         click.echo(f"\nStored in {folder}{' with figures' if figures else ''}.")

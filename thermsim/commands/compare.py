@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
-import shutil
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from thermsim.commands.shared import case_options, engine_option, out_folder, print_json, progress, read_case
+from thermsim.commands.shared import (
+    case_options,
+    engine_option,
+    out_folder,
+    print_json,
+    progress,
+    read_case,
+    text_width,
+)
 
 if TYPE_CHECKING:
     from thermsim.solve.engine import Engine
@@ -61,7 +67,7 @@ def command(
     if as_json:
         print_json(facts)
     else:
-        width = shutil.get_terminal_size((110, 24)).columns if sys.stdout.isatty() else 110
+        width = text_width()
         click.echo(compare_text(facts, width))
         click.echo(f"\nStored in {folder}{'; open page.html there' if figures else ''}.")
 

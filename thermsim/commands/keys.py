@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import shutil
-import sys
 from textwrap import wrap
 from typing import Any
 
 import click
 
 from thermsim.case.errors import nearest
-from thermsim.commands.shared import print_json
+from thermsim.commands.shared import print_json, text_width
 
 Row = dict[str, Any]
 
@@ -30,7 +28,7 @@ def command(names: tuple[str, ...], as_json: bool) -> None:
     if as_json:
         print_json(chosen)
         return
-    width = shutil.get_terminal_size((110, 24)).columns if sys.stdout.isatty() else 110
+    width = text_width()
     click.echo("\n\n".join(table_text(row, width) for row in chosen) if names else overview(known, width))
 
 

@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import shutil
-import sys
-
 import click
 
-from thermsim.commands.shared import case_options, out_folder, print_json, progress, read_case
+from thermsim.commands.shared import case_options, out_folder, print_json, progress, read_case, text_width
 
 
 @click.command("mishap")
@@ -43,6 +40,6 @@ def command(
     if as_json:
         print_json(facts)
     else:
-        width = shutil.get_terminal_size((110, 24)).columns if sys.stdout.isatty() else 110
+        width = text_width()
         click.echo(mishap_text(facts, width))
         click.echo(f"\nStored in {folder}{' with figures' if figures else ''}.")

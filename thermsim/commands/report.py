@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from thermsim.commands.shared import case_options, out_folder, print_json, progress, read_case
+from thermsim.commands.shared import case_options, out_folder, print_json, progress, read_case, text_width
 
 if TYPE_CHECKING:
     from thermsim.case import Case
@@ -30,6 +30,7 @@ def command(case_path: str, changes: tuple[str, ...], as_json: bool, out: str | 
     """
     case = read_case(case_path, None, changes)
     from thermsim.report.page.write import write_case_page
+    from thermsim.report.text import paragraphs
     from thermsim.studies.stored import stored
 
     folder = out_folder(out, case)
@@ -45,7 +46,7 @@ def command(case_path: str, changes: tuple[str, ...], as_json: bool, out: str | 
         print_json({"page": str(page), "answers": answers})
         return
     for study, lines in answers.items():
-        click.echo("\n".join([study, *(f"  {line}" for line in lines), ""]))
+        click.echo("\n".join([study, *paragraphs(lines, text_width(), "• "), ""]))
     click.echo(f"Stored in {page}; open it in a browser.")
 
 

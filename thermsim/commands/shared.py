@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -49,6 +50,11 @@ def out_folder(out: str | None, case: Case, *more: str) -> Path:
     path = case.path or Path("case")
     name = path.stem if path.stem != "case" or not path.resolve().parent.name else path.resolve().parent.name
     return Path("outputs", name, *more)
+
+
+def text_width() -> int:
+    """Columns of the terminal; 110 where the output is piped."""
+    return shutil.get_terminal_size((110, 24)).columns if sys.stdout.isatty() else 110
 
 
 def print_json(facts: Any) -> None:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from thermsim.commands.shared import case_options, out_folder, print_json, progress, read_case
+from thermsim.commands.shared import case_options, out_folder, print_json, progress, read_case, text_width
 
 if TYPE_CHECKING:
     from thermsim.studies.sweep.sampling import Method
@@ -66,5 +66,5 @@ def command(
     if as_json:
         print_json(facts)
     else:
-        click.echo(sweep_text(facts))
+        click.echo(sweep_text(facts, text_width()))
         click.echo(f"\nStored in {folder} as sweep.json{' with figures' if figures else ''}.")

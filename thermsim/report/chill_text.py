@@ -4,35 +4,32 @@ from __future__ import annotations
 
 from typing import Any
 
-from thermsim.report.text import columns, number
+from thermsim.report.text import closing, columns, number, opening, paragraphs
 
 Facts = dict[str, Any]
 
 
-def chill_text(facts: Facts) -> str:
+def chill_text(facts: Facts, width: int = 110) -> str:
     """The whole report."""
     sections = [
-        [*_heading(facts), "", *facts["answer"]],
+        opening(facts, width, _about(facts)),
         sweep_lines(facts),
         *(liquid_lines(facts, option) for option in facts["equivalents"]),
         weather_lines(facts),
-        [f"trial: {facts['trial']['text']}"] if facts["trial"] else [],
-        [f"warning: {text}" for text in facts["warnings"]],
-        [f"caution: {text}" for text in facts["cautions"]],
+        paragraphs([f"trial: {facts['trial']['text']}"], width) if facts["trial"] else [],
+        closing(facts, width),
     ]
     return "\n\n".join("\n".join(lines) for lines in sections if lines)
 
 
-def _heading(facts: Facts) -> list[str]:
-    invented = " (invented demo data)" if facts["invented"] else ""
+def _about(facts: Facts) -> str:
     what = f"option {facts['option']}" if facts["option"] else "base case"
     what += f" in state {facts['state']}" if facts["state"] else ""
     inlets = facts["inlets_degc"]
-    return [
-        f"{facts['title']}{invented}",
+    return (
         f"{what}; inlet of airway.{facts['airway']} from {inlets[0]:.1f} to {inlets[-1]:.1f} °C, "
-        f"room {facts['room_degc']:.1f} °C",
-    ]
+        f"room {facts['room_degc']:.1f} °C"
+    )
 
 
 def sweep_lines(facts: Facts) -> list[str]:

@@ -7,7 +7,6 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from thermsim.report.decide_text import (
-    answer_paragraphs,
     firmness_lines,
     part_share_lines,
     ranking_lines,
@@ -15,7 +14,7 @@ from thermsim.report.decide_text import (
     share_lines,
     state_lines,
 )
-from thermsim.report.text import columns, minutes, number
+from thermsim.report.text import columns, minutes, number, opening, paragraphs
 from thermsim.solve.noise import left_out
 from thermsim.studies.words import told_apart
 
@@ -27,10 +26,8 @@ SETTLED = "warm-up, air and coolant: where an option settles, before its mishap 
 def compare_text(facts: Table, width: int = 110) -> str:
     """A comparison as a report of about `width` columns, the answer first."""
     summaries = facts["options"]
-    invented = " (invented demo data)" if facts["invented"] else ""
     blocks = [
-        [f"{facts['title']}{invented}"],
-        answer_paragraphs(facts, width),
+        opening(facts, width),
         verdict_lines(facts),
         answer_lines(facts),
         ranking_lines(facts),
@@ -40,7 +37,7 @@ def compare_text(facts: Table, width: int = 110) -> str:
         sensor_lines(facts),
         state_lines(facts),
         *part_blocks(summaries, width),
-        warning_lines(facts),
+        paragraphs(warning_texts(facts), width),
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block)
 
@@ -179,7 +176,7 @@ def wrap(text: str, width: int) -> list[str]:
     return lines
 
 
-def warning_lines(facts: Table) -> list[str]:
+def warning_texts(facts: Table) -> list[str]:
     """Each warning once, with the options it concerns; then those of the comparison, and the cautions of all."""
     summaries = facts["options"]
     concerned: dict[str, list[str]] = {}

@@ -14,14 +14,6 @@ Table = dict[str, Any]
 SHORT = {"not resolvable": "n.r.", "liquid brings nothing": "liq ≥", "held by": "held"}
 
 
-def answer_paragraphs(facts: Table, width: int) -> list[str]:
-    """The answer, one paragraph a sentence or two."""
-    lines: list[str] = []
-    for text in facts["answer"]:
-        lines += wrap(text, width, initial_indent="• ", subsequent_indent="  ")
-    return lines
-
-
 def percent(share: float | None) -> str:
     """A share in whole per cent."""
     return "–" if share is None else f"{round(100 * share)} %"

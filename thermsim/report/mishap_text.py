@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from textwrap import wrap
 from typing import Any
 
-from thermsim.report.text import columns, number
+from thermsim.report.text import closing, columns, number, opening, paragraphs
 from thermsim.studies.mishap.alarms import THRESHOLDS_K
 from thermsim.studies.mishap.answer import called, span, urgency
 from thermsim.studies.words import safe_share, safe_watts
@@ -18,24 +17,17 @@ READINGS = 4  # thermometers told of each
 
 def mishap_text(facts: Facts, width: int = 110) -> str:
     """The whole report."""
-    invented = " (invented demo data)" if facts["invented"] else ""
     options: dict[str, list[Facts]] = {}
     for case in facts["cases"]:
         options.setdefault(called(case), []).append(case)
     blocks = [
-        [f"{facts['title']}{invented}: mishaps"],
-        _paragraphs(facts["answer"], width),
+        opening(facts, width, "mishaps"),
         *(option_lines(name, sorted(cases, key=urgency)) for name, cases in options.items()),
         alarm_lines(options),
-        _paragraphs(facts["assumptions"], width),
-        _paragraphs([f"warning: {text}" for text in facts["warnings"]], width),
-        _paragraphs([f"caution: {text}" for text in facts["cautions"]], width),
+        paragraphs(facts["assumptions"], width),
+        closing(facts, width),
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block)
-
-
-def _paragraphs(texts: Sequence[str], width: int) -> list[str]:
-    return [line for text in texts for line in wrap(text, width, subsequent_indent="  ")]
 
 
 def option_lines(name: str, cases: Sequence[Facts]) -> list[str]:

@@ -4,36 +4,33 @@ from __future__ import annotations
 
 from typing import Any
 
-from thermsim.report.text import columns, number
+from thermsim.report.text import closing, columns, number, opening
 
 Facts = dict[str, Any]
 
 
-def place_text(facts: Facts) -> str:
+def place_text(facts: Facts, width: int = 110) -> str:
     """The whole report."""
     sections = [
-        [*_heading(facts), "", *facts["answer"]],
+        opening(facts, width, _about(facts)),
         leader_lines(facts),
         pair_lines(facts),
         way_lines(facts),
         layout_lines(facts),
         reason_lines(facts),
         timing_lines(facts),
-        [f"warning: {text}" for text in facts["warnings"]],
-        [f"caution: {text}" for text in facts["cautions"]],
+        closing(facts, width),
     ]
     return "\n\n".join("\n".join(lines) for lines in sections if lines)
 
 
-def _heading(facts: Facts) -> list[str]:
-    invented = " (invented demo data)" if facts["invented"] else ""
+def _about(facts: Facts) -> str:
     what = f"option {facts['option']}" if facts["option"] else "base case"
     width, depth = facts["plate_size_mm"]
-    return [
-        f"{facts['title']}{invented}",
+    return (
         f"{what}; {facts['plate']}, {width:g} x {depth:g} mm, channel {facts['layout']}, "
-        f"every {facts['pitch_mm']:g} mm on {facts['sheet']['name']}",
-    ]
+        f"every {facts['pitch_mm']:g} mm on {facts['sheet']['name']}"
+    )
 
 
 def leader_lines(facts: Facts) -> list[str]:

@@ -4,27 +4,23 @@ from __future__ import annotations
 
 from typing import Any
 
-from thermsim.report.text import columns, number, unit
-from thermsim.studies.sweep.answer import crossed, plain, shown, width
+from thermsim.report.text import closing, columns, number, opening, unit
+from thermsim.studies.sweep.answer import crossed, plain, shown
+from thermsim.studies.sweep.answer import width as breadth
 
 Table = dict[str, Any]
 MOST_ROWS = 12
 MANY_STATES = 6  # parts told along a line, those with the least margin
 
 
-def sweep_text(facts: Table) -> str:
+def sweep_text(facts: Table, width: int = 110) -> str:
     """The whole report, the answer first."""
     blocks = [
-        [
-            f"{facts['title']}{' (invented demo data)' if facts['invented'] else ''}",
-            f"{facts['option'] or 'base case'}",
-        ],
-        facts["answer"],
+        opening(facts, width, facts["option"] or "base case"),
         line_lines(facts["one"]) if facts["one"] else [],
         tornado_lines(facts) if facts["tornado"] else [],
         sample_lines(facts["samples"]) if facts["samples"] else [],
-        [f"warning: {text}" for text in facts["warnings"]],
-        [f"caution: {text}" for text in facts["cautions"]],
+        closing(facts, width),
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block)
 
@@ -35,14 +31,14 @@ def tornado_lines(facts: Table) -> list[str]:
     names = [one["name"] for one in tornado["outputs"]]
     asked = [
         name for name in (f"part.{tornado['worst_part']}", "noise")
-        if name in names and any(width(row, name) > 0 for row in tornado["rows"])
+        if name in names and any(breadth(row, name) > 0 for row in tornado["rows"])
     ]  # fmt: skip
     if not asked:
         return []
     about = {one["name"]: one for one in facts["inputs"]}
     heads = [f"{plain(name)}, {'dB' if name == 'noise' else 'K'}" for name in asked]
     rows = [["input", "low", "high", *heads]]
-    order = sorted(tornado["rows"], key=lambda row: -max(width(row, name) / _scale(tornado, name) for name in asked))
+    order = sorted(tornado["rows"], key=lambda row: -max(breadth(row, name) / _scale(tornado, name) for name in asked))
     for row in order[:MOST_ROWS]:
         one = about[row["input"]]
         ends = [shown(one[key], one["dimension"]) for key in ("low", "high")]
@@ -57,7 +53,7 @@ def tornado_lines(facts: Table) -> list[str]:
 
 def _scale(tornado: Table, name: str) -> float:
     """The widest effect on an output, so that outputs of different units rank together."""
-    return max(width(row, name) for row in tornado["rows"])
+    return max(breadth(row, name) for row in tornado["rows"])
 
 
 def sample_lines(samples: Table) -> list[str]:

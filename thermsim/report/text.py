@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from textwrap import wrap
 from typing import Any
 
 from thermsim.case.schema import Spec
@@ -11,6 +12,23 @@ from thermsim.solve.noise import without
 from thermsim.studies.musts import verdict_text
 
 Table = dict[str, Any]
+
+
+def opening(facts: Table, width: int, about: str = "") -> list[str]:
+    """How the text of every study begins: what it is of, and the answer at once."""
+    invented = " (invented demo data)" if facts["invented"] else ""
+    return [f"{facts['title']}{invented}{f': {about}' if about else ''}", *paragraphs(facts["answer"], width, "• ")]
+
+
+def closing(facts: Table, width: int) -> list[str]:
+    """How it ends: what to be wary of."""
+    texts = [f"{kind}: {text}" for kind in ("warning", "caution") for text in facts[f"{kind}s"]]
+    return paragraphs(texts, width)
+
+
+def paragraphs(texts: Iterable[str], width: int, mark: str = "") -> list[str]:
+    """Texts in lines of a width, each text beginning with a mark and hanging."""
+    return [line for text in texts for line in wrap(text, width, initial_indent=mark, subsequent_indent="  ")]
 
 
 def columns(rows: Sequence[Sequence[str]], right: str = "") -> list[str]:

@@ -55,7 +55,7 @@ def page_text(title: str, results: Mapping[str, Result], studies: Mapping[str, F
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
     environment = Environment(
-        loader=PackageLoader("thermsim.report"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
+        loader=PackageLoader("thermsim.report.page"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
         lstrip_blocks=True,
     )  # fmt: skip
     environment.policies["json.dumps_kwargs"] = {"ensure_ascii": False, "separators": (",", ":")}
