@@ -4,8 +4,8 @@ import re
 from collections.abc import Iterator, Sequence
 
 from thermsim.case.address import NAMED_KINDS
-from thermsim.case.chilling import check_chilling
-from thermsim.case.deciding import check_deciding
+from thermsim.case.chilling_checks import check_chilling
+from thermsim.case.deciding_checks import check_deciding
 from thermsim.case.duties import check_duties, check_must_haves
 from thermsim.case.errors import Finding, KeyPath, nearest
 from thermsim.case.geometry import check_geometry

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from thermsim import units
 from thermsim.case.case import Case
-from thermsim.case.deciding import named_states
+from thermsim.case.deciding_checks import named_states
 from thermsim.case.lines import dotted
 from thermsim.model.program import value_of
 

@@ -6,8 +6,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 from thermsim.case.case import Case
-from thermsim.case.chilling import chill_ends, cooling_airways
-from thermsim.case.deciding import named_states
+from thermsim.case.chilling_checks import chill_ends, cooling_airways
+from thermsim.case.deciding_checks import named_states
 from thermsim.case.errors import CaseError, Problem
 from thermsim.case.schema import Spec
 from thermsim.model.arrays import Floats

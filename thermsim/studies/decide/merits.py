@@ -14,7 +14,8 @@ from math import hypot
 from typing import Any
 
 from thermsim.case.case import Case
-from thermsim.case.deciding import MERITS, Decide
+from thermsim.case.deciding import Decide
+from thermsim.case.deciding_checks import MERITS
 
 Values = dict[str, float | None]  # merit: value
 Facts = dict[str, Any]

@@ -8,7 +8,8 @@ from typing import Any
 import numpy as np
 
 from thermsim.case.case import Case
-from thermsim.case.deciding import STEADY, named_states
+from thermsim.case.deciding import STEADY
+from thermsim.case.deciding_checks import named_states
 from thermsim.case.lines import dotted
 from thermsim.model.arrays import Floats
 from thermsim.model.build import build, rebuild
