@@ -45,8 +45,8 @@ def test_what_is_solved_again_is_what_was_screened(digitiser):
 
 
 def test_the_text_begins_with_the_answer(digitiser):
-    lines = place_text(digitiser).splitlines()
-    assert lines[3 : 3 + len(digitiser["answer"])] == digitiser["answer"]
+    lines = place_text(digitiser, 1000).splitlines()
+    assert lines[1 : 1 + len(digitiser["answer"])] == [f"• {line}" for line in digitiser["answer"]]
     assert any("not an approval" in line for line in lines)
 
 
