@@ -55,7 +55,7 @@ def _row(case: Facts) -> list[str]:
     most = "≥ " if safe and safe["at_least"] else ""
     return [
         case["text"],
-        span(over["time_s"]) if over else "no more" if case["over_before"] else "never",
+        _when(case),
         over["part"] if over else "",
         span(shortest["time_with_s"]) if shortest and over else "–",
         margin,
@@ -63,6 +63,14 @@ def _row(case: Facts) -> list[str]:
         f"{most}{safe_watts(safe['watts'])}" if safe else "–",
         safe_share(safe["factor"]) if safe else "–",
     ]
+
+
+def _when(case: Facts) -> str:
+    if case["first_over"]:
+        return span(case["first_over"]["time_s"])
+    if not case["limits_degc"]:
+        return "no limit"
+    return "no more" if case["over_before"] else "never"
 
 
 def alarm_lines(options: dict[str, list[Facts]]) -> list[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from textwrap import wrap
 from typing import Any
@@ -12,6 +13,7 @@ from thermsim.solve.noise import without
 from thermsim.studies.musts import verdict_text
 
 Table = dict[str, Any]
+NUMBER_AND_UNIT = re.compile(r"(\d) (?=(?:[a-zµ]{0,2}[A-Z°]|%|mm|min|s\b|h\b|m[²³]|dB))")
 
 
 def opening(facts: Table, width: int, about: str = "") -> list[str]:
@@ -27,8 +29,10 @@ def closing(facts: Table, width: int) -> list[str]:
 
 
 def paragraphs(texts: Iterable[str], width: int, mark: str = "") -> list[str]:
-    """Texts in lines of a width, each text beginning with a mark and hanging."""
-    return [line for text in texts for line in wrap(text, width, initial_indent=mark, subsequent_indent="  ")]
+    """Texts in lines of a width, each text beginning with a mark and hanging; a number stays with its unit."""
+    whole = (NUMBER_AND_UNIT.sub("\\1\u00a0", text) for text in texts)
+    lines = [line for text in whole for line in wrap(text, width, initial_indent=mark, subsequent_indent="  ")]
+    return [line.replace("\u00a0", " ") for line in lines]
 
 
 def columns(rows: Sequence[Sequence[str]], right: str = "") -> list[str]:

@@ -30,6 +30,8 @@ def choice(told: Facts, larger: Facts | None = None) -> list[str]:
     if not passing:
         return [_nothing_passes(told, designs)]
     best = passing[0]["option"]
+    if not any(decision["must_haves"][name]["count"] for name in designs):
+        return ["No limit and no must-have is stated, so nothing can fail: give parts a limit, or a [must_have.…]."]
     if len(designs) == 1:
         line = f"“{best}” meets every must-have, with {worth(told, best)}."
     elif len(passing) == 1:

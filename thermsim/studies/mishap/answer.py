@@ -19,6 +19,8 @@ DRY_MARGIN = 2.0  # K over the dew point; common practice, no source
 
 def answer(facts: Facts) -> list[str]:
     """A sentence for each option, the one with least time first, and one on what the room may do."""
+    if not any(case["limits_degc"] for case in facts["cases"]):
+        return ["No part has a limit, so nothing can be said to fail: state part.….limit."] if facts["cases"] else []
     by_option: dict[str, list[Facts]] = {}
     for case in facts["cases"]:
         by_option.setdefault(called(case), []).append(case)
@@ -149,7 +151,7 @@ def _wary(case: Facts) -> Iterator[str]:
 
 def _false_alarm(case: Facts) -> str | None:
     """An alarm that rings in a warmer room though no limit is passed."""
-    if case["what"] != "room hot" or case["first_over"] or case["over_before"]:
+    if case["what"] != "room hot" or case["first_over"] or case["over_before"] or not case["limits_degc"]:
         return None
     rings = [one for one in case["alarms"] if (one["rise_k"] or 0.0) >= THRESHOLDS_K[1] and one["rings_s"] is not None]
     if not rings:
