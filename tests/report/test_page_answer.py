@@ -19,9 +19,13 @@ COMPARE: dict[str, Any] = {
     "decision": {
         "ranking": [{"option": "liquid", "passes": True, "ties_with_first": False}],
         "merits": {"liquid": {"margin": 5.0, "noise": 20.0}, "base": {"margin": -1.0, "noise": 20.0}},
-        "must_haves": {"liquid": {"passes": True, "failed": [], "count": 1}, "base": {"passes": False, "count": 1, "failed": [
-            {"name": "chip limit", "of": "limit", "text": "chip limit: 91.0 °C, at most 90", "value": 91.0,
-             "at_most": 90.0}]}},
+        "must_haves": {
+            "liquid": {"passes": True, "count": 1, "failed": []},
+            "base": {"passes": False, "count": 1, "failed": [
+                {"name": "chip limit", "of": "limit", "text": "chip limit: 91.0 °C, at most 90", "value": 91.0,
+                 "at_most": 90.0},
+            ]},
+        },
         "pass_probability": {"liquid": {"share": 0.98, "low": 0.92, "high": 1.0}}, "draws": 64,
     },
 }  # fmt: skip
