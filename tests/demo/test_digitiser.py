@@ -126,9 +126,9 @@ def test_the_answer_is_the_hybrid_after_a_trial_of_chilled_air():
     assert text[0].startswith("Take “hybrid”: of 7 designs it alone meets every must-have")
     assert text[1].startswith("Run “inlet at 17” first")
     assert text[2].startswith("Trap: “bigger sink”")
-    assert "49 % (preamp right, over its limit)" in text[1]
+    assert "49 % (preamp right, over its limit today)" in text[1]
     assert "less than 2.8 dB or 2.5 K refutes the model" in text[1]
-    assert "“better paste” does little: 3 % at best (fpga)" in text[2]
+    assert "“better paste” does little: 3 % of the cooling at best (fpga)" in text[2]
     assert told()["noise_without"] == {}  # the pump and the radiator's fan stand outside the chamber
     assert "liquid, fans off” (preamp right limit" in text[3]
     assert trial("bigger sink")["trap"]

@@ -3,12 +3,13 @@
 import re
 from html.parser import HTMLParser
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
 
 from thermsim.case import Case
-from thermsim.report.page.content import in_kinds, warning_lines
+from thermsim.report.page.content import in_kinds, silent, warning_lines
 from thermsim.report.page.words import apart, in_words, margin
 from thermsim.report.page.write import write_page
 from thermsim.report.rows import answer, option_row
@@ -216,3 +217,9 @@ def test_warnings_are_told_once_and_reynolds_numbers_together() -> None:
         ("Reynolds number 1900, near transition: uncertain (hose.back)", "c"),
         ("nothing helps", "chill"),
     ]
+
+
+def test_what_is_said_not_to_be_heard_is_named(results: dict[str, Result]) -> None:
+    behind_the_wall = SimpleNamespace(case=results["liquid"].case.with_changes({"pump.small.heard": False}))
+    assert silent({"base": results["base"], "liquid": behind_the_wall}) == ["pump.small"]  # type: ignore[dict-item]
+    assert silent(results) == []

@@ -90,7 +90,7 @@ def test_the_trial_says_what_refutes_it():
         "Read: 4.8 ± 2.0 dB quieter with the governor live, and memory 3.5 ± 1.0 K cooler with the fan speed frozen; "
         "less than 2.8 dB or 2.5 K refutes the model."
     )
-    assert shares_in_words(told, trial) == "49 % (chip), at worst 8 % (memory, over its limit),"
+    assert shares_in_words(told, trial) == "49 % (chip), at worst 8 % (memory, over its limit today),"
     # what its uncertainty may hide refutes nothing
     faint, told = _told({"now_dba": 25.3, "trial_dba": 23.4}, degc, governed=False)
     assert bounds(told, faint, "") == "Read: memory 3.5 ± 1.0 K cooler; less than 2.5 K refutes the model."
@@ -104,7 +104,9 @@ def test_a_step_that_does_little_and_pushes_a_part_over_its_limit_says_so():
     weak["live"]["newly_over"] = [{"part": "memory", "degc": 90.3, "limit_degc": 90.0}]
     better = _told(None, {"memory": {"share": 0.1}, "chip": {"share": 0.4}})[0]
     told |= {"trials": [weak, better | {"option": "other"}], "decision": {"ranking": []}}
-    assert trap(told) == ["“cold” does little: 3 % at best (chip), and takes memory just over its limit."]
+    assert trap(told) == [
+        "“cold” does little: 3 % of the cooling at best (chip), and takes memory just over its limit."
+    ]
 
 
 def test_a_trap_is_quieter_and_hides_a_hotter_part():

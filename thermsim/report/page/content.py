@@ -63,6 +63,7 @@ def page_content(title: str, results: Mapping[str, Result], studies: Mapping[str
         "lines": lines,
         "kinds": in_kinds(lines),
         "unheard": unheard(lines),
+        "silent": silent(results),
         "trials": trials,
         "unsure_k": compare["uncertainty"]["temperature_k"] if compare else None,
         "limits": limits_of(rows),
@@ -135,6 +136,18 @@ def in_kinds(lines: Sequence[Facts]) -> str:
 def unheard(lines: Sequence[Facts]) -> list[tuple[str, str]]:
     """What levels leave out, with the options it concerns."""
     return in_groups({line["option"]: [left_out(line["noise_without"])] for line in lines if line["noise_without"]})
+
+
+def silent(results: Mapping[str, Result]) -> list[str]:
+    """Fans and pumps that the case says are not heard, under whichever option they are there."""
+    found = [
+        f"{kind}.{name}"
+        for result in results.values()
+        for kind, tables in (("fan", result.case.spec.fan), ("pump", result.case.spec.pump))
+        for name, table in tables.items()
+        if not table.heard
+    ]
+    return list(dict.fromkeys(found))
 
 
 def in_short(line: Facts) -> str:

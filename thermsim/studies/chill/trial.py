@@ -117,7 +117,7 @@ def trial_told(told: Facts, governors: list[str], driven: list[str]) -> Facts:
         f"Read {', '.join(reads)}.",
         f"If {part} ends {low:.1f} to {high:.1f} K lower, air does what is calculated here "
         f"({told['expected'][part]['drop_k']:.1f} K); less than {told['refuted_below_k']:.1f} K refutes it: "
-        "something other than this air sets its temperature.",
+        "something other than this air sets its temperature; more, and this air does more than is calculated.",
         _stop(told),
     ]
     return told | {"reads": reads, "text": " ".join(text)}

@@ -126,7 +126,7 @@ def trap(told: Facts) -> list[str]:
             pushed = [plain(part["part"]) for part in weakest["live"]["newly_over"]]
             whose = "its" if len(pushed) == 1 else "their"
             over = f", and takes {_list(pushed)} just over {whose} limit" if pushed else ""
-            words = f"“{weakest['option']}” {does}: {percent(share)} at best ({plain(best)}){over}."
+            words = f"“{weakest['option']}” {does}: {percent(share)} of the cooling at best ({plain(best)}){over}."
             lines = [" ".join([*lines, words])]
     return lines
 

@@ -33,10 +33,8 @@ def first_trial(told: Facts) -> list[str]:
     pieces = []
     if noise is not None and noise["share"] is not None:
         alive = "with the governor live " if trial["governed"] else ""
-        pieces.append(
-            f"{alive}{percent(noise['share'])} of the quiet that “{liquid}” brings "
-            f"({noise['now_dba']:.1f} to {noise['trial_dba']:.1f}, liquid {noise['liquid_dba']:.1f} dB(A){left_out})"
-        )
+        levels = f"{noise['now_dba']:.1f} to {noise['trial_dba']:.1f}, “{liquid}” {noise['liquid_dba']:.1f} dB(A)"
+        pieces.append(f"{alive}{percent(noise['share'])} of the quiet that “{liquid}” brings ({levels}{left_out})")
     if frozen["worst_part"] is not None:
         still = f"with {speeds_frozen(told)} frozen " if trial["governed"] else ""
         whose = "its cooling" if pieces else f"the cooling that “{liquid}” brings"
@@ -67,7 +65,7 @@ def shares_in_words(told: Facts, trial: Facts) -> str:
     shares = {name: part["share"] for name, part in frozen["parts"].items() if part["share"] is not None}
     named = [frozen["best_part"], *over[:MOST_OVER], *(one["part"] for one in told["sensors"])]
     shown = sorted(dict.fromkeys(part for part in named if part in shares), key=lambda part: -shares[part])
-    words = {part: f"{percent(shares[part])} ({plain(part)}{', over its limit' if part in over else ''})"
+    words = {part: f"{percent(shares[part])} ({plain(part)}{', over its limit today' if part in over else ''})"
              for part in [*shown, frozen["worst_part"]]}  # fmt: skip
     worst = words.pop(frozen["worst_part"])
     return f"{', '.join(words.values())}, at worst {worst}," if words else f"at least {worst}"
