@@ -293,6 +293,14 @@ def test_a_case_can_be_built_again_from_what_it_resolves_to(changed):
     assert again.fingerprint() == case.fingerprint()
 
 
+def test_a_stored_case_can_be_changed_further(changed):
+    case = Case.from_text(changed(more=OPTIONS + BOX)).with_option("hot")
+    again, hotter = Case.from_resolved(case.resolved()), {"part.fpga.watts": "13 W"}
+    assert again.with_changes(hotter).option == "hot"
+    assert again.with_changes(hotter).fingerprint() == case.with_changes(hotter).fingerprint()
+    assert again.with_mishaps([]).fingerprint() == case.with_mishaps([]).fingerprint()
+
+
 def test_the_fingerprint_tells_cases_apart_but_not_the_order_of_tables(changed):
     case = Case.from_text(changed())
     turned = Case.from_dict(dict(reversed(tomllib.loads(changed()).items())))

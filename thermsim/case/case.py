@@ -32,6 +32,7 @@ class Case:
     _changes: tuple[Change, ...] = field(repr=False)
     _source: Source = field(repr=False)
     _merged: Raw = field(repr=False)
+    _applies: str | None = field(repr=False)  # the option, unless the source is a case it was applied to already
 
     @classmethod
     def load(cls, path: str | Path, option: str | None = None, changes: Changes = ()) -> Self:
@@ -66,7 +67,7 @@ class Case:
         mishaps: tuple[str, ...] | None = None,
     ) -> Self:
         merged = merge(source, option, changes, mishaps)
-        return cls(merged.spec, option, merged.mishaps, path, merged.warnings, changes, source, merged.raw)
+        return cls(merged.spec, option, merged.mishaps, path, merged.warnings, changes, source, merged.raw, option)
 
     @property
     def title(self) -> str:
@@ -89,11 +90,13 @@ class Case:
     def with_changes(self, changes: Changes) -> Self:
         """With further changes, such as {"part.fpga.watts": "20 W"}, made after the option's; None removes."""
         more = (*self._changes, *read_changes(changes))
-        return self._build(self._source, self.option, more, self.path, self.mishaps)
+        changed = self._build(self._source, self._applies, more, self.path, self.mishaps)
+        return replace(changed, option=self.option)
 
     def with_mishaps(self, names: Iterable[str]) -> Self:
         """With these mishaps happening, in place of the option's own."""
-        return self._build(self._source, self.option, self._changes, self.path, tuple(names))
+        struck = self._build(self._source, self._applies, self._changes, self.path, tuple(names))
+        return replace(struck, option=self.option)
 
     def resolved(self) -> dict[str, Any]:
         """Plain tables as written, with option, changes and box applied: enough to build the case again."""
