@@ -11,7 +11,7 @@ from trade_boxes import trade_box
 from thermsim.case.deciding import Decide
 from thermsim.studies.compare import option_cases
 from thermsim.studies.decide.answer import trap
-from thermsim.studies.decide.first_trial import bounds, shares_in_words
+from thermsim.studies.decide.first_trial import bounds, first_trial, shares_in_words
 from thermsim.studies.decide.roles import BASE, roles
 from thermsim.studies.decide.sensors import sensors_compared
 from thermsim.studies.decide.study import settle_design
@@ -96,6 +96,19 @@ def test_the_trial_says_what_refutes_it():
     assert bounds(told, faint, "") == "Read: memory 3.5 ± 1.0 K cooler; less than 2.5 K refutes the model."
     slight = {"memory": {"now_degc": 54.2, "trial_degc": 53.3, "share": 0.02}}
     assert bounds(told, _told(None, slight)[0], "") == ""
+
+
+def test_where_no_step_is_quieter_that_comes_first():
+    degc = {"memory": {"now_degc": 54.2, "trial_degc": 50.7, "share": 0.08}, "chip": {"share": 0.49}}
+    for part, quieter in ((0.0, False), (0.4, True)):
+        noise = {"now_dba": 31.0, "trial_dba": 31.0 - 10 * part, "liquid_dba": 21.0, "share": part}
+        trial, told = _told(noise, degc, governed=False)
+        told |= {"trials": [trial], "decision": {"ranking": []}, "noise_without": {}, "driven": []}
+        line = first_trial(told)[0]
+        assert line.startswith("Run “cold” first: expect 40 % of the quiet") is quieter
+        assert (
+            line.startswith("No cheap step makes it quieter. “cold” still tests the model: expect 49 %") is not quieter
+        )
 
 
 def test_a_step_that_does_little_and_pushes_a_part_over_its_limit_says_so():

@@ -12,6 +12,7 @@ from thermsim.studies.words import percent, plain
 Facts = dict[str, Any]
 MOST = 0.5  # of the liquid's gain: more than that, and a cheap step alone brings most of it
 MOST_OVER = 2  # parts over their limit that are named
+NO_QUIETER = 0.05  # of the liquid's gain; what brings less makes nothing quieter
 COVERAGE = 2.0  # uncertainties of a comparison: about 95 %
 
 
@@ -31,7 +32,8 @@ def first_trial(told: Facts) -> list[str]:
     frozen, noise = trial["frozen"], trial["live"]["noise"]
     left_out = _unheard(told, BASE, trial["option"], trial["against"])
     pieces = []
-    if noise is not None and noise["share"] is not None:
+    loud = no_step_is_quieter(told, trial["against"])
+    if noise is not None and noise["share"] is not None and not loud:
         alive = "with the governor live " if trial["governed"] else ""
         levels = f"{noise['now_dba']:.1f} to {noise['trial_dba']:.1f}, “{liquid}” {noise['liquid_dba']:.1f} dB(A)"
         pieces.append(f"{alive}{percent(noise['share'])} of the quiet that “{liquid}” brings ({levels}{left_out})")
@@ -41,11 +43,21 @@ def first_trial(told: Facts) -> list[str]:
         pieces.append(f"{still}{shares_in_words(told, trial)} of {whose}")
     if not pieces:
         return []
-    lines = [f"Run “{trial['option']}” first: expect {', and '.join(pieces)}."]
+    expected = ", and ".join(pieces)
+    lines = [f"Run “{trial['option']}” first: expect {expected}."]
+    if loud:
+        lines = [f"No cheap step makes it quieter. “{trial['option']}” still tests the model: expect {expected}."]
     lines.append(bounds(told, trial, speeds_frozen(told)))
     if (frozen["worst_share"] or 0.0) >= MOST and trial["option"] != taken(told):
         lines.append("A cheap step alone brings most of it: think twice before cutting metal.")
     return [" ".join(line for line in lines if line)]
+
+
+def no_step_is_quieter(told: Facts, liquid: str) -> bool:
+    """Whether liquid makes the box quieter and none of the cheap steps does."""
+    noises = [trial["live"]["noise"] for trial in told["trials"] if trial["against"] == liquid]
+    shares = [noise["share"] for noise in noises if noise is not None and noise["share"] is not None]
+    return bool(shares) and max(shares) <= NO_QUIETER
 
 
 def taken(told: Facts) -> str | None:
