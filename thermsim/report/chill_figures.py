@@ -20,11 +20,11 @@ from thermsim.report.style import (
     line_style,
     new_figure,
     outlined,
-    plain,
     quiet_axes,
 )
 from thermsim.studies.chill.answer import best_liquid
 from thermsim.studies.chill.equivalent import highest_where
+from thermsim.studies.words import plain
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

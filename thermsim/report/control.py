@@ -8,8 +8,9 @@ import numpy as np
 
 from thermsim.model.arrays import Floats
 from thermsim.report.curves import MINUTE, EndLabel, label_ends, mark_mishaps
-from thermsim.report.style import ALARM, FAINT, heading, line_style, new_figure, plain, quiet_axes, whose
+from thermsim.report.style import ALARM, FAINT, heading, line_style, new_figure, quiet_axes, whose
 from thermsim.store.result import Result, Series
+from thermsim.studies.words import plain
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -17,7 +17,6 @@ from thermsim.report.style import (
     line_style,
     new_figure,
     outlined,
-    plain,
     quiet_axes,
     reserve_right,
     spread,
@@ -25,6 +24,7 @@ from thermsim.report.style import (
 )
 from thermsim.solve.settle import drift
 from thermsim.store.result import Result, Series
+from thermsim.studies.words import plain
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

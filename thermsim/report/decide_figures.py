@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from thermsim.report.decide_text import trials_of
 from thermsim.report.figures import save_all
-from thermsim.report.style import ALARM, FAINT, INK, LINES, NOTE, new_figure, plain, quiet_axes
+from thermsim.report.style import ALARM, FAINT, INK, LINES, NOTE, new_figure, quiet_axes
+from thermsim.studies.words import plain
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

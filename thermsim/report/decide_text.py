@@ -6,17 +6,12 @@ from collections.abc import Sequence
 from textwrap import wrap
 from typing import Any
 
-from thermsim.report.style import plain
 from thermsim.report.text import columns, number
 from thermsim.studies.decide.first_trial import reference
+from thermsim.studies.words import percent, plain
 
 Table = dict[str, Any]
 SHORT = {"not resolvable": "n.r.", "liquid brings nothing": "liq ≥", "held by": "held"}
-
-
-def percent(share: float | None) -> str:
-    """A share in whole per cent."""
-    return "–" if share is None else f"{round(100 * share)} %"
 
 
 def trials_of(facts: Table) -> list[Table]:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from thermsim.case.schema import Spec
-from thermsim.report.style import FAINT, INK, heading, new_figure, plain, quiet_axes, whose
+from thermsim.report.style import FAINT, INK, heading, new_figure, quiet_axes, whose
 from thermsim.store.result import Result
+from thermsim.studies.words import plain
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

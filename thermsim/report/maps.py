@@ -11,19 +11,9 @@ import numpy as np
 from thermsim.model.arrays import Floats
 from thermsim.report.labels import Label, place_labels
 from thermsim.report.plan import Rect, outlines, plates_over
-from thermsim.report.style import (
-    COOLANT,
-    INK,
-    heading,
-    heat_map,
-    kind_of,
-    new_figure,
-    outlined,
-    plain,
-    quiet_axes,
-    whose,
-)
+from thermsim.report.style import COOLANT, INK, heading, heat_map, kind_of, new_figure, outlined, quiet_axes, whose
 from thermsim.store.result import Result, SheetField
+from thermsim.studies.words import plain
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -46,7 +36,7 @@ def hotspot_map(
     figure = new_figure(9.0, 1.4 + 7.4 * _aspect(field))
     axes = figure.subplots()
     mesh = _draw(axes, result, field, frame, limits or field_range([field.temperature[frame]]))
-    heading(axes, f"{_name(address)} at {_clock(field.time[frame])}", _subtitle(result))
+    heading(axes, f"{sheet_name(address)} at {_clock(field.time[frame])}", _subtitle(result))
     axes.set_xlabel("x, mm")
     axes.set_ylabel("y, mm")
     _colour_bar(figure, mesh, [axes])
@@ -59,7 +49,7 @@ def map_page(result: Result, time: float | None = None) -> Figure:
     fields = list(result.fields.values())
     frames = [frame_at(field, time) for field in fields]
     limits = field_range([field.temperature[frame] for field, frame in zip(fields, frames, strict=True)])
-    panels = [(_name(field.address), result, field, frame) for field, frame in zip(fields, frames, strict=True)]
+    panels = [(sheet_name(field.address), result, field, frame) for field, frame in zip(fields, frames, strict=True)]
     when = _clock(fields[0].time[frames[0]])
     return _grid(panels, limits, f"All sheets at {when}, one scale", _subtitle(result))
 
@@ -80,7 +70,7 @@ def compare_maps(results: Mapping[str, Result], address: str, time: float | None
         for name, result in shown.items()
     ]
     when = "at the end of each run" if time is None else f"at {_clock(time)}"
-    return _grid(panels, limits, f"{_name(address)} {when}, one scale for all {kind_of(shown.values())}", "")
+    return _grid(panels, limits, f"{sheet_name(address)} {when}, one scale for all {kind_of(shown.values())}", "")
 
 
 def frame_at(field: SheetField, time: float | None) -> int:
@@ -261,7 +251,8 @@ def _aspect(field: SheetField) -> float:
     return float((field.y_edges[-1] - field.y_edges[0]) / (field.x_edges[-1] - field.x_edges[0]))
 
 
-def _name(address: str) -> str:
+def sheet_name(address: str) -> str:
+    """A sheet or plate in words."""
     kind, name = address.split(".", 1)
     return plain(name) if kind == "sheet" else f"{kind} {plain(name)}"
 

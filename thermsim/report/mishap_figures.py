@@ -10,20 +10,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from thermsim.report.figures import FORMATS, save_all
-from thermsim.report.style import (
-    ALARM,
-    FAINT,
-    INK,
-    LINES,
-    NOTE,
-    heading,
-    line_style,
-    new_figure,
-    outlined,
-    plain,
-    quiet_axes,
-)
+from thermsim.report.style import ALARM, FAINT, INK, LINES, NOTE, heading, line_style, new_figure, outlined, quiet_axes
 from thermsim.studies.mishap.answer import called, span, urgency
+from thermsim.studies.words import plain
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

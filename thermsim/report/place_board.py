@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from thermsim.report.style import ALARM, COOLANT, FAINT, INK, NOTE, outlined, plain
+from thermsim.report.style import ALARM, COOLANT, FAINT, INK, NOTE, outlined
+from thermsim.studies.words import plain
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

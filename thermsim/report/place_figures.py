@@ -13,7 +13,8 @@ import numpy as np
 
 from thermsim.report.figures import FORMATS, save_all
 from thermsim.report.place_board import draw_board, draw_plate, frame
-from thermsim.report.style import COOLANT, INK, LINES, NOTE, new_figure, outlined, plain
+from thermsim.report.style import COOLANT, INK, LINES, NOTE, new_figure, outlined
+from thermsim.studies.words import plain
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

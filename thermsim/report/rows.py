@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from thermsim.report.style import plain
 from thermsim.report.text import minutes
 from thermsim.store.result import Result
 from thermsim.studies.musts import verdict_text
+from thermsim.studies.words import plain
 
 Row = dict[str, Any]
 

@@ -22,11 +22,6 @@ LINES = (
 DASHES: tuple[Any, ...] = ("-", (0, (5, 1.6)), (0, (1.4, 1.2)), (0, (6, 1.4, 1.4, 1.4)))
 
 
-def plain(name: str) -> str:
-    """A name of the case file as words: "power_left" becomes "power left"."""
-    return name.replace("_", " ")
-
-
 def heat_map() -> ListedColormap:
     """Colours of temperature: even steps of lightness, brighter is hotter.
 

@@ -20,9 +20,9 @@ def plain(name: str) -> str:
     return name.replace("_", " ")
 
 
-def percent(share: float) -> str:
-    """A share in whole per cent."""
-    return f"{round(100 * share)} %"
+def percent(share: float | None) -> str:
+    """A share in whole per cent, or a dash."""
+    return "–" if share is None else f"{round(100 * share)} %"
 
 
 def safe_share(factor: float) -> str:

@@ -8,8 +8,8 @@ from importlib.resources import files
 from typing import Any
 
 from thermsim.case.schema import Spec
-from thermsim.report.style import plain
 from thermsim.store.result import Result
+from thermsim.studies.words import plain
 
 Facts = dict[str, Any]
 

@@ -6,7 +6,8 @@ from typing import Any
 
 from thermsim.report.curves import family
 from thermsim.report.page.curves import chart, plain_line
-from thermsim.report.style import ALARM, NOTE, plain
+from thermsim.report.style import ALARM, NOTE
+from thermsim.studies.words import plain
 
 Facts = dict[str, Any]
 WET = "#56b4e9"

@@ -20,12 +20,12 @@ from thermsim.report.page.sweep import sweep_charts, sweep_content
 from thermsim.report.page.trials import share_tables
 from thermsim.report.page.views import views_data
 from thermsim.report.rows import Row, answer, option_row
-from thermsim.report.style import heat_map, plain
+from thermsim.report.style import heat_map
 from thermsim.solve.noise import left_out, without
 from thermsim.store.result import Result
 from thermsim.studies.byhand import assumed
 from thermsim.studies.stored import STUDIES
-from thermsim.studies.words import told_apart
+from thermsim.studies.words import plain, told_apart
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

@@ -13,8 +13,9 @@ from thermsim.report.control import control_panels
 from thermsim.report.curves import end_labels, family_styles
 from thermsim.report.figures import apart, hottest_of_families
 from thermsim.report.page.fields import rounded
-from thermsim.report.style import ALARM, LINES, NOTE, line_style, plain
+from thermsim.report.style import ALARM, LINES, NOTE, line_style
 from thermsim.store.result import Result, Series
+from thermsim.studies.words import plain
 
 Chart = dict[str, Any]
 TOLERANCE = 0.002  # of a curve's range: what a point left out may be off

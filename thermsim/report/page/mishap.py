@@ -6,9 +6,10 @@ from math import log10
 from typing import Any
 
 from thermsim.report.page.curves import chart, plain_line
-from thermsim.report.style import ALARM, plain
+from thermsim.report.style import ALARM
 from thermsim.studies.decide.roles import BASE
 from thermsim.studies.mishap.answer import urgency
+from thermsim.studies.words import plain
 
 Facts = dict[str, Any]
 SHORTEST_S, LONGEST_S = 1.0, 8 * 3600.0  # ends of the bars, which are logarithmic

@@ -7,11 +7,12 @@ from typing import Any
 
 from thermsim.case.schema import Spec
 from thermsim.report.figures import apart, sheets_worth_comparing
+from thermsim.report.maps import sheet_name
 from thermsim.report.page.curves import control_charts, part_charts, warm_up_chart
 from thermsim.report.page.fields import packed_fields
 from thermsim.report.plan import Rect, outlines, plates_over
-from thermsim.report.style import plain
 from thermsim.store.result import Result
+from thermsim.studies.words import plain
 
 Facts = dict[str, Any]
 FIELDS_BUDGET = 3_500_000  # bytes of packed fields; the page has to stay below 6 MB with all the rest
@@ -76,9 +77,3 @@ def _rect(spec: Spec, plate: str) -> Rect:
 def in_mm(lengths: Sequence[float]) -> list[float]:
     """Lengths in mm, to the micrometre."""
     return [round(1e3 * value, 3) for value in lengths]
-
-
-def sheet_name(address: str) -> str:
-    """A sheet in words."""
-    kind, name = address.split(".", 1)
-    return plain(name) if kind == "sheet" else f"{kind} {plain(name)}"

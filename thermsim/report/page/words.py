@@ -5,9 +5,8 @@ from __future__ import annotations
 import re
 
 from thermsim.case.schema import Spec
-from thermsim.report.style import plain
 from thermsim.report.text import number
-from thermsim.studies.words import told_apart
+from thermsim.studies.words import plain, told_apart
 
 ADDRESS = re.compile(rf"\b({'|'.join(Spec.model_fields)})\.(?=[^\W\d])")  # of a kind of things of a case
 MINUS = re.compile(r"(?<![\w.–−-])-(?=\d)")

@@ -304,11 +304,6 @@ class Image:
         """Every coordinate has capacity: nothing to settle."""
         return x
 
-    def watched_change(self, changes: Floats) -> Floats:
-        """Changes of the watched nodes, K, shape (changes, nodes)."""
-        found: Floats = changes @ self._watch.T
-        return found
-
     def kelvin(self, change: Floats) -> float:
         """The largest change of lumped nodes and of cells spread over the sheets."""
         return float(np.abs(self._watch @ change).max(initial=0.0))

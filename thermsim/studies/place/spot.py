@@ -52,11 +52,6 @@ class Spot:
         (a, b), (c, d) = self.to_own(area[:2]), self.to_own(area[2:])
         return Rectangle(min(a, c), min(b, d), max(a, c), max(b, d))
 
-    def plan_rectangle(self, area: Rectangle) -> Rectangle:
-        """A rectangle of the plate's own frame in plan."""
-        (a, b), (c, d) = self.to_plan(area[:2]), self.to_plan(area[2:])
-        return Rectangle(min(a, c), min(b, d), max(a, c), max(b, d))
-
 
 def lattice(region: Rectangle, size: Pair, turn: int, pitch: float) -> list[Spot]:
     """All places of a plate on a lattice from the region's low corner, its outline inside the region."""

@@ -20,7 +20,6 @@ if TYPE_CHECKING:
     from thermsim.model.arrays import Floats
 
 Method = Literal["sobol", "latin"]
-METHODS: tuple[Method, ...] = ("sobol", "latin")
 Draw = dict[str, Any]  # changes of the case, by address
 
 
