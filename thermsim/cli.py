@@ -17,6 +17,7 @@ COMMANDS = {
     "place": "Search for the place of a cold plate.",
     "mishap": "Let pumps, fans and rooms fail: time to the first limit, and what stays safe.",
     "sweep": "Rank the inputs, follow one, or sample them all.",
+    "leak": "Leak rate of a loop from a fall of pressure, with its uncertainty.",
     "report": "Write the page of a case from all its studies.",
     "plot": "Draw the figures of stored results.",
     "keys": "List the tables and keys of a case file.",

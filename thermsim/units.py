@@ -9,16 +9,22 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable
 from difflib import get_close_matches
-from math import isfinite
-from typing import Any, TypeVar
+from math import isfinite, radians
+from typing import TYPE_CHECKING, Any, TypeVar, cast
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
 
 T = TypeVar("T")
+Numbers = TypeVar("Numbers", float, "NDArray[np.float64]")
 Units = dict[str, float]
 
 ZERO_CELSIUS_K = 273.15
 INCH_M = 0.0254
 WATER_COLUMN_PA = 9.80665  # of 1 mm, conventional
 CUBIC_FOOT_M3 = (12 * INCH_M) ** 3
+SCCM = 101325e-6 / 60 * (1 + 20 / ZERO_CELSIUS_K)  # cm³/min of gas at 0 °C and one atmosphere, as Pa·m³/s at 20 °C
 PSI_PA = 6894.757293168  # pound-force (0.45359237 kg × 9.80665 m/s²) per square inch
 
 
@@ -71,6 +77,11 @@ _TABLE: dict[str, Units] = {
     "level": {"dB(A)": 1, "dB": 1, "dBA": 1},
     "band_level": {"dB": 1},  # unweighted
     "mass": {"kg": 1, "g": 1e-3, "mg": 1e-6},
+    "angle": {"rad": 1, "deg": radians(1)},
+    "permeation": {"kg/ms": 1, "g/md": 1e-3 / 86400, "mg/md": 1e-6 / 86400},
+    "leak_rate": {"Pam3/s": 1, "mbarL/s": 0.1, "mbarl/s": 0.1, "sccm": SCCM},  # of gas counted at 20 °C
+    "voltage": {"V": 1, "mV": 1e-3, "kV": 1e3},
+    "current": {"A": 1, "mA": 1e-3, "uA": 1e-6},
 }  # fmt: skip
 _TEMPERATURE: dict[str, Callable[[float], float]] = {
     "degC": lambda t: t,
@@ -89,6 +100,8 @@ _EXAMPLES = {
     "flow_resistance": "0.012 Pa/(m3/h)2", "fraction": "45 %", "fraction_rate": "5 %/s",
     "fraction_per_kelvin": "5 %/K", "drift": "4 ppm/K",
     "rotation": "3600 rpm", "level": "29 dB(A)", "band_level": "46 dB", "mass": "1.2 kg",
+    "angle": "30 deg", "permeation": "0.2 g/md",
+    "leak_rate": "0.05 sccm", "voltage": "24 V", "current": "1.5 A",
 }  # fmt: skip
 DIMENSIONS = tuple(_EXAMPLES)
 
@@ -150,6 +163,22 @@ def _convert(number: float, unit: str, dimension: str, text: str) -> float:
     nearest = _nearest_unit(name, dimension)
     hint = f'did you mean "{nearest}"?' if nearest else f"expected for example {_example(dimension)}"
     raise UnitError(f"unknown unit {unit!r} in {text!r}; {hint}")
+
+
+def converter(unit: str, dimension: str) -> Callable[[Numbers], Numbers]:
+    """What turns numbers (arrays too) in this unit into SI (°C). Raises `UnitError` where it is no such unit."""
+    _convert(0.0, unit, dimension, unit)
+    name = _spell(unit)
+    if dimension == "temperature":
+        return cast("Callable[[Numbers], Numbers]", _TEMPERATURE[name])
+    size = _TABLE[dimension][name]
+    return lambda numbers: numbers * size
+
+
+def is_unit(unit: str, dimension: str | None = None) -> bool:
+    """Whether this is a unit of the dimension, or of any."""
+    known = _dimensions()
+    return any(_spell(unit) in known[one] for one in ([dimension] if dimension else known))
 
 
 def _spell(unit: str) -> str:
@@ -255,6 +284,9 @@ _OUTPUT: dict[str, tuple[tuple[float, str], ...]] = {
     "flow_resistance": ((3600.0**2, "Pa/(m³/h)²"),),
     "volumetric_heat": ((1e6, "MJ/m³K"),),
     "mass": ((1, "kg"), (1e-3, "g")),
+    "leak_rate": ((SCCM, "sccm"),),
+    "angle": ((radians(1), "°"),),
+    "permeation": ((1e-3 / 86400, "g/md"),),
 }
 
 

@@ -25,6 +25,11 @@ PINT_SPELLING = {
     "%/K": "0.01/K",
     "ppm/K": "1e-6/K",
     "ppb/K": "1e-9/K",
+    "Pam3/s": "Pa*m**3/s",
+    "mbarL/s": "mbar*L/s",
+    "mbarl/s": "mbar*L/s",
+    # cubic centimetres of gas at 0 °C and one atmosphere, here as Pa·m³/s of the same gas at 20 °C (Boyle and Charles)
+    "sccm": "atm*cm**3/min*293.15/273.15",
     "d": "day",
     "in": "inch",
 }

@@ -16,8 +16,9 @@ from thermsim.case.schema import Spec
 from thermsim.case.validate import as_plain
 
 APPLIED = "applied"  # the table of a resolved case that tells what was applied
-BESIDE_THE_RUN = ("option", "decide", "chill", "place", "keep_out", "screw", "uncertain")  # no run depends on them
-STUDY_SETTINGS = ("chill", "place")  # of single studies; a flag of theirs makes no other case
+# no run depends on them
+BESIDE_THE_RUN = ("option", "decide", "chill", "place", "keep_out", "screw", "uncertain", "bench", "fit", "leak")
+STUDY_SETTINGS = ("chill", "place", "bench", "fit", "leak")  # of single studies; a flag of theirs makes no other case
 
 
 @dataclass(frozen=True)

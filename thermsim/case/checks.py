@@ -4,12 +4,16 @@ import re
 from collections.abc import Iterator, Sequence
 
 from thermsim.case.address import NAMED_KINDS
+from thermsim.case.benching_checks import check_benching
 from thermsim.case.chilling_checks import check_chilling
 from thermsim.case.deciding_checks import check_deciding
 from thermsim.case.duties import check_duties, check_must_haves
 from thermsim.case.errors import Finding, KeyPath, nearest
+from thermsim.case.fitting_checks import check_fitting
 from thermsim.case.geometry import check_geometry
 from thermsim.case.governors import check_governors
+from thermsim.case.loop_checks import check_loops_and_pipes
+from thermsim.case.leaking_checks import check_leaking
 from thermsim.case.names import slug
 from thermsim.case.physics_checks import check_physics, warn_physics
 from thermsim.case.placing_checks import check_placing
@@ -39,8 +43,12 @@ def check(spec: Spec, happening: Sequence[str]) -> list[Finding]:
     found += check_must_haves(spec)
     found += check_deciding(spec)
     found += check_chilling(spec)
+    found += check_benching(spec)
+    found += check_leaking(spec)
     found += check_uncertain(spec)
+    found += check_fitting(spec)
     found += check_placing(spec)
+    found += check_loops_and_pipes(spec)
     if not any(path[0] == "duty" for path, _ in found):  # else the duties' temperatures cannot be read
         found += check_physics(spec)
     return found
@@ -75,3 +83,4 @@ def _named_paths(spec: Spec) -> Iterator[KeyPath]:
             yield kind, name
             for inner in ("patch", "cutout", "opening"):
                 yield from ((kind, name, inner, key) for key in getattr(table, inner, {}))
+    yield from (("bench", "run", name) for name in spec.bench.run)

@@ -22,6 +22,7 @@ from thermsim.case.fields import (
     Mass,
     Names,
     OctaveBands,
+    Permeation,
     Point,
     PositiveFlow,
     Power,
@@ -31,10 +32,13 @@ from thermsim.case.fields import (
     Size,
     Speed,
     Table,
+    Temperature,
     Volume,
     ZeroOrConductance,
+    ZeroOrPressure,
     ZeroOrResistance,
 )
+from thermsim.case.wetting import Wetted
 
 Direction = Literal["+x", "-x", "+y", "-y"]
 
@@ -115,16 +119,17 @@ class Sink(Table):
     mass: Mass | None = None
 
 
-class Pump(Noisy):
+class Pump(Noisy, Wetted):
     """A pump as measured at its rated speed."""
 
     curve: FlowCurve
+    rated_speed: Rotation | None = None
     speed: Speed = 1.0
     heat: Power = 0.0
     mass: Mass | None = None
 
 
-class Drop(Table):
+class Drop(Wetted):
     """A measured pressure drop at a flow, moving with flow^drop_exponent."""
 
     drop: Pressure | None = None
@@ -132,7 +137,7 @@ class Drop(Table):
     drop_exponent: Annotated[float, Field(ge=1, le=2)] = 1.75
 
 
-class Hose(Table):
+class Hose(Wetted):
     """A tube of the loop with its fittings (loss coefficients on the bore)."""
 
     length: Length
@@ -141,6 +146,7 @@ class Hose(Table):
     fittings: dict[str, int] = Field(default_factory=dict)
     loss_coefficient: float = Field(default=0.0, ge=0)
     loss: LineLoss = 0.0  # W/mK to the room
+    permeation: Permeation | None = None  # of water through its wall
     mass: Mass | None = None  # empty, fittings included
     segments: int = Field(default=4, ge=1, le=200)
 
@@ -173,15 +179,17 @@ class Block(Drop):
     mass: Mass | None = None  # empty
 
 
-class Reservoir(Table):
+class Reservoir(Wetted):
     """A mixed volume of coolant."""
 
     volume: Volume
+    gas: Volume | None = None  # over the coolant, at filling
+    reserve: Volume | None = None  # of its coolant, before the pump draws air
     loss: ZeroOrConductance = 0.0  # W/K to the room
     mass: Mass | None = None  # empty
 
 
-class Loop(Table):
+class Loop(Wetted):
     """A closed coolant circuit: its path from the pump's outlet; a list in it is branches side by side."""
 
     pump: str
@@ -190,3 +198,11 @@ class Loop(Table):
     fraction_by: Literal["mass", "volume"] = "mass"
     path: tuple[Any, ...]
     flow: Flow | None = None  # pinned
+    rating: Pressure | None = None  # of its weakest element, over the air's
+    vented: bool = False
+    fill_temperature: Temperature | None = None
+    fill_pressure: ZeroOrPressure = 0.0  # over the air's, of the gas cushion at filling
+    coldest: Temperature | None = None  # running, off, in store
+    hottest: Temperature | None = None
+    inhibited: bool | None = None
+    ph: Annotated[float, Field(ge=0, le=14)] | None = None

@@ -132,10 +132,20 @@ def _apply(draft: Draft, text: str, origin: KeyPath, value: Any = None, *, box: 
         return
     if (path[0] == "box") != box:
         return
+    if isinstance(value, dict) and path[0] == "duty" and len(path) == 2:
+        _put(draft, path, origin, value)
+        return
     for leaf, its_origin, its_value in _leaves(path, origin, value):
         message = _remove(draft, leaf) if value is None else _set(draft, leaf, its_origin, its_value)
         if message:
             draft.findings.append((its_origin, message))
+
+
+def _put(draft: Draft, path: Address, origin: KeyPath, table: Raw) -> None:
+    """A whole duty, which need not be there yet: a run may be driven by what was logged."""
+    draft.raw.setdefault(path[0], {})[path[1]] = deepcopy(table)
+    draft.forget(path)
+    draft.origin[path] = origin
 
 
 def _leaves(path: Address, origin: KeyPath, value: Any) -> Iterator[tuple[Address, KeyPath, Any]]:

@@ -2,10 +2,13 @@
 
 from pydantic import Field
 
+from thermsim.case.benching import Bench
 from thermsim.case.chilling import Chill
 from thermsim.case.deciding import Decide
 from thermsim.case.fields import Table
+from thermsim.case.fitting import Fit
 from thermsim.case.flow import Airway, Block, Fan, Hose, Loop, Pump, Radiator, Reservoir, Sink
+from thermsim.case.leaking import Leak
 from thermsim.case.placing import KeepOut, Place, Screw
 from thermsim.case.running import Duty, Governor, Mishap, MustHave, Option, Probe, Room, Run
 from thermsim.case.solid import (
@@ -42,6 +45,9 @@ class Spec(Table):
     decide: Decide = Decide()
     place: Place | None = None
     chill: Chill = Chill()
+    bench: Bench = Bench()
+    fit: Fit = Fit()
+    leak: Leak = Leak()
     material: dict[str, Material] = Field(default_factory=dict)
     sheet: dict[str, Sheet] = Field(default_factory=dict)
     plate: dict[str, Plate] = Field(default_factory=dict)

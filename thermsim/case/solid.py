@@ -35,11 +35,13 @@ from thermsim.case.fields import (
     SpecificHeat,
     Table,
     Temperature,
+    Tilt,
     VolumetricHeat,
     Watts,
     ZeroOrEmissivity,
     ZeroOrResistance,
 )
+from thermsim.case.wetting import Wetted
 
 Side = Literal["left", "right", "front", "back"]  # x low, x high, y low, y high
 Face = Literal["top", "bottom"]
@@ -119,7 +121,7 @@ class Channel(Table):
         return (self.path, *self.beside)
 
 
-class Plate(Sheet):
+class Plate(Sheet, Wetted):
     """A cold plate: a sheet with a coolant channel."""
 
     channel: Channel
@@ -247,15 +249,33 @@ class Box(Table):
     inside: InsideFilm | None = None
 
 
+class Wick(Table):
+    """What returns a heat pipe's water: sintered grains or wrapped mesh."""
+
+    kind: Literal["sinter", "mesh"]
+    thickness: Length
+    grain: Length | None = None  # diameter
+    porosity: Fraction | None = None
+    wire: Length | None = None  # diameter
+    opening: Length | None = None  # between wires
+
+
 class HeatPipe(Table):
-    """Pipes in parallel between two places; capacity is for one straight, horizontal, round pipe."""
+    """Pipes in parallel between two places; capacity is for one straight, level, round pipe."""
 
     between: tuple[str, str]
     corner: Point | None = None  # where on a sheet it ends, if it does
     size: Size | None = None
     count: int = Field(default=1, ge=1)
     resistance: Resistance  # of one pipe
-    capacity: Power
+    capacity: Power | None = None  # the maker's; otherwise the wick's
+    diameter: Length | None = None  # outer, before flattening
+    wall: Length | None = None
+    wick: Wick | None = None
+    evaporator: Length | None = None
+    adiabatic: Length | None = None
+    condenser: Length | None = None
+    tilt: Tilt = 0.0  # rad, the first end of `between` above the second where positive
     bends: int = Field(default=0, ge=0)
     bend_factor: float = Field(default=0.9, gt=0, le=1)
     flattening_factor: float = Field(default=1.0, gt=0, le=1)

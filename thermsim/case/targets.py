@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
 from typing import Any
@@ -116,6 +116,24 @@ def _target(spec: Spec, path: tuple[str, ...]) -> Target:
     if not (number or by_state or emissivities or flow_curve):
         raise ValueError(f"{dotted(path)} is not a number that can be uncertain")
     return Target(path, value, dimension)
+
+
+def owned_targets(spec: Spec, named: Mapping[str, Sequence[str]]) -> dict[str, list[Target]]:
+    """What each of several names moves by its addresses, every target once. Raises as `targets` does.
+
+    What two of them point to belongs to the one that spells it out, else to the first.
+    """
+    found = {name: [(address, one) for address in of for one in targets(spec, address)] for name, of in named.items()}
+    owner: dict[tuple[str, ...], str] = {}
+    for spelt_out in (True, False):
+        for name, mine in found.items():
+            for address, one in mine:
+                if (split_address(address) == one.path) == spelt_out:
+                    owner.setdefault(one.path, name)
+    return {
+        name: list({one.path: one for _, one in mine if owner[one.path] == name}.values())
+        for name, mine in found.items()
+    }
 
 
 def value_at(spec: Spec, path: KeyPath) -> Any:

@@ -67,13 +67,14 @@ def _key(model: type[Table], key: str, field: FieldInfo, path: KeyPath) -> Row:
     choices = [toml_text(choice) for one in alternatives(field.annotation) if get_origin(one) is Literal
                for choice in get_args(one)]  # fmt: skip
     how = reader_of((*path, key))
-    default = field.get_default(call_default_factory=True)
+    default = None if field.is_required() else field.get_default(call_default_factory=True)
+    told = bool(default) and not isinstance(default, Table)
     return {
         "key": key,
         "needed": field.is_required(),
         "example": choices[0] if choices else _example(model, key, field, how),
         "choices": choices,
-        "default": _default(default, how) if default and not field.is_required() else None,
+        "default": _default(default, how) if told else None,
         "meaning": meaning(model, key),
     }
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import pairwise
 from math import hypot, pi
+from typing import NamedTuple
 
 from scipy.optimize import brentq
 
@@ -16,7 +17,7 @@ from thermsim.case.solid import Plate
 from thermsim.physics.coolants import Coolant, LiquidState, coolant
 from thermsim.physics.curves import PressureCurve, meeting_flow
 from thermsim.physics.ducts import Duct, pressure_drop, rectangular_duct, reynolds, round_duct
-from thermsim.physics.losses import FITTING_K, minor_loss_pressure
+from thermsim.physics.losses import FITTING_K, minor_loss_pressure, sudden_contraction, sudden_expansion
 
 Series = tuple["str | Branches", ...]  # elements by address, in flow order
 KNOT = 1.0  # K between the coolant temperatures at which the pump's point is solved; linear in between
@@ -62,9 +63,21 @@ def passable(series: Series, closed: frozenset[str]) -> bool:
     )
 
 
+class Drops(NamedTuple):
+    """An element's pressure drop in its shares, Pa: friction, bends and fittings, changes of bore, as measured."""
+
+    friction: float
+    fittings: float
+    steps: float
+    measured: float
+
+
 @dataclass(frozen=True)
 class Passage:
-    """One element's hydraulics: a duct with length and losses (several alike side by side), or a measured drop."""
+    """One element's hydraulics: a duct with length and losses (several alike side by side), or a measured drop.
+
+    `loss_coefficient` and `step_loss` (of where the bore changes to a neighbour's) are on the duct's own velocity.
+    """
 
     duct: Duct | None
     length: float
@@ -72,18 +85,24 @@ class Passage:
     roughness: float
     measured: tuple[float, float, float] | None  # Pa at m³/s, exponent
     count: int = 1  # of ducts that share the flow evenly
+    step_loss: float = 0.0
 
     def drop(self, flow: float, liquid: LiquidState) -> float:
         """Pressure drop, Pa."""
-        total = 0.0
+        return sum(self.drops(flow, liquid))
+
+    def drops(self, flow: float, liquid: LiquidState) -> Drops:
+        """The same in its shares."""
+        friction = fittings = steps = measured = 0.0
         if self.duct is not None:
-            each = flow / self.count
-            total += pressure_drop(self.duct, self.length, each, liquid.density, liquid.viscosity, self.roughness)
-            total += minor_loss_pressure(self.loss_coefficient, each, self.duct.area, liquid.density)
+            each, duct, density = flow / self.count, self.duct, liquid.density
+            friction = pressure_drop(duct, self.length, each, density, liquid.viscosity, self.roughness)
+            fittings = minor_loss_pressure(self.loss_coefficient, each, duct.area, density)
+            steps = minor_loss_pressure(self.step_loss, each, duct.area, density)
         if self.measured is not None:
             pressure, at, exponent = self.measured
-            total += pressure * (flow / at) ** exponent
-        return total
+            measured = pressure * (flow / at) ** exponent
+        return Drops(friction, fittings, steps, measured)
 
     def reynolds(self, flow: float, liquid: LiquidState) -> float | None:
         """Reynolds number, None where no duct is known."""
@@ -115,6 +134,37 @@ def passage(spec: Spec, address: str) -> Passage:
     if isinstance(table, Radiator | Block):
         return Passage(None, 0.0, 0.0, 0.0, _measured(table))
     return Passage(None, 0.0, 0.0, 0.0, None)
+
+
+def passages(spec: Spec, series: Series) -> dict[str, Passage]:
+    """The hydraulics of every element of a path, by address; hoses that follow each other lose at their joint too.
+
+    Where the bore widens Borda-Carnot, where it narrows White's textbook form; all other elements hold their entry and
+    exit in what was stated or measured.
+    """
+    found = {address: passage(spec, address) for address in elements(series)}
+    for before, after in _neighbours(series):
+        if before.startswith("hose.") and after.startswith("hose."):
+            narrow, wide = sorted((before, after), key=lambda address: _bore(spec, address))
+            ratio = _bore(spec, narrow) / _bore(spec, wide)
+            loss = sudden_expansion(ratio) if narrow == before else sudden_contraction(ratio)
+            found[narrow] = replace(found[narrow], step_loss=found[narrow].step_loss + loss)
+    return found
+
+
+def _bore(spec: Spec, hose: str) -> float:
+    return spec.hose[hose.removeprefix("hose.")].bore
+
+
+def _neighbours(series: Series) -> Iterator[tuple[str, str]]:
+    """Pairs of elements that follow each other directly, within branches too."""
+    for before, after in pairwise(series):
+        if isinstance(before, str) and isinstance(after, str):
+            yield before, after
+    for item in series:
+        if isinstance(item, Branches):
+            for way in item.ways:
+                yield from _neighbours(way)
 
 
 def _measured(table: Drop) -> tuple[float, float, float] | None:
@@ -153,7 +203,7 @@ class LoopHydraulics:
         self.loop = loop
         self.coolant: Coolant = coolant(loop.coolant, loop.fraction, loop.fraction_by)
         self.series = read_path(loop.path)
-        self.passages = {address: passage(spec, address) for address in elements(self.series)}
+        self.passages = passages(spec, self.series)
         pump = spec.pump[loop.pump.removeprefix("pump.")]
         self.curve = PressureCurve([q for q, _ in pump.curve], [p for _, p in pump.curve])
         self._flows = lru_cache(maxsize=4096)(self._solve)

@@ -191,6 +191,17 @@ def _laminar(re: float, pr: float, laminar_nu: float, diameter_over_length: floa
     return laminar_nu + entry
 
 
+def entry_lengths(re: float, pr: float, hydraulic_diameter: float) -> tuple[float, float]:
+    """Lengths (m) over which velocity and temperature profiles develop.
+
+    Laminar 0.05 Re·D and 0.05 Re·Pr·D; above Re 2300 ten diameters for both (Incropera & DeWitt, equations 8.3, 8.23,
+    8.4).
+    """
+    if re > LAMINAR_UP_TO:
+        return 10.0 * hydraulic_diameter, 10.0 * hydraulic_diameter
+    return 0.05 * re * hydraulic_diameter, 0.05 * re * pr * hydraulic_diameter
+
+
 def reynolds(duct: Duct, flow_m3s: float, density: float, viscosity: float) -> float:
     """Reynolds number on the hydraulic diameter."""
     return density * flow_m3s / duct.area * duct.hydraulic_diameter / viscosity

@@ -71,28 +71,6 @@ def natural_vertical_churchill_chu(
     return nu_vertical_churchill_chu(ra, pr) * k_over_height
 
 
-def natural_horizontal_up(
-    surface_degc: Number,
-    air_degc: float,
-    area_over_perimeter: float,
-    pressure_pa: float = STANDARD_ATMOSPHERE_PA,
-) -> Number:
-    """A hot plate facing up, or a cold plate facing down, W/m²K; see `nu_horizontal_up_mcadams`."""
-    ra, _, k_over_length = _film_state(surface_degc, air_degc, area_over_perimeter, pressure_pa)
-    return nu_horizontal_up_mcadams(ra) * k_over_length
-
-
-def natural_horizontal_down(
-    surface_degc: Number,
-    air_degc: float,
-    area_over_perimeter: float,
-    pressure_pa: float = STANDARD_ATMOSPHERE_PA,
-) -> Number:
-    """A hot plate facing down, or a cold plate facing up, W/m²K; see `nu_horizontal_down_mcadams`."""
-    ra, _, k_over_length = _film_state(surface_degc, air_degc, area_over_perimeter, pressure_pa)
-    return nu_horizontal_down_mcadams(ra) * k_over_length
-
-
 def natural_film(
     orientation: Orientation,
     surface_degc: Number,

@@ -60,6 +60,44 @@ def pore_radius_sintered(sphere_radius: float) -> float:
     return 0.41 * sphere_radius
 
 
+def porosity_screen(wire: float, opening: float) -> float:
+    """Porosity of wrapped screen, 1 - 1.05 π N d/4, with N wires a metre of diameter d; Chi (1976)."""
+    return 1.0 - 1.05 * pi * wire / (4.0 * (wire + opening))
+
+
+def pore_radius_screen(wire: float, opening: float) -> float:
+    """Effective pore radius (m) of a screen, half the distance from wire to wire; Chi (1976)."""
+    return 0.5 * (wire + opening)
+
+
+def wick_permeability_screen(wire: float, porosity: float) -> float:
+    """Permeability (m²) of wrapped screen of wires of a diameter, d² ε³/(122 (1 - ε)²); Chi (1976)."""
+    return wire**2 * porosity**3 / (122.0 * (1.0 - porosity) ** 2)
+
+
+def wick_conductivity_screen(solid: float, liquid: float, porosity: float) -> float:
+    """Conductivity (W/mK) of saturated wrapped screen, Rayleigh's form for wires across the heat; Chi (1976)."""
+    share = (1.0 - porosity) * (liquid - solid) / (liquid + solid)
+    return liquid * (1.0 - share) / (1.0 + share)
+
+
+def wick_conductivity_packed(solid: float, liquid: float, porosity: float) -> float:
+    """Conductivity (W/mK) of saturated loose spheres, Maxwell's form with the liquid continuous; Chi (1976).
+
+    A lower bound for a sintered wick, whose necks conduct.
+    """
+    share = 2.0 * (1.0 - porosity) * (liquid - solid) / (2.0 * liquid + solid)
+    return liquid * (1.0 - share) / (1.0 + 0.5 * share)
+
+
+def effective_conductivity(watts: float, length: float, area: float, drop: float) -> float:
+    """Conductivity (W/mK) of the solid rod that would carry as much over a length at the same drop, K.
+
+    For comparison only: a rod has no limit, a heat pipe has.
+    """
+    return watts * length / (area * drop)
+
+
 def wick_conductivity_sintered(solid: float, liquid: float, porosity: float) -> float:
     """Conductivity (W/mK) of a saturated sintered wick, Maxwell's form with the solid continuous.
 

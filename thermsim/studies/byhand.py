@@ -103,7 +103,7 @@ def _total(model: Model) -> float:
 def _air(model: Model, steady: Steady) -> Iterator[Estimate]:
     spec, full = model.case.spec, steady.conditions.temperature
     cooled = {radiator.airway for radiator in spec.radiator.values()}
-    on_coolant = {part for loop in spec.loop.values() for part in _joined_parts(spec, elements(read_path(loop.path)))}
+    on_coolant = {part for loop in spec.loop.values() for part in joined_parts(spec, elements(read_path(loop.path)))}
     watts = sum(model.program.part_watts(name, 0.0) for name in spec.part if f"part.{name}" not in on_coolant)
     for name, air in steady.conditions.air.items():
         if air.flow <= 0 or name in cooled:
@@ -116,7 +116,7 @@ def _air(model: Model, steady: Steady) -> Iterator[Estimate]:
         )  # fmt: skip
 
 
-def _joined_parts(spec: Spec, path: list[str]) -> set[str]:
+def joined_parts(spec: Spec, path: list[str]) -> set[str]:
     """Parts joined to a plate or block of a coolant path."""
     return {
         end
@@ -136,7 +136,7 @@ def _coolant(model: Model, steady: Steady) -> Iterator[Estimate]:
             continue
         liquid = coolant(loop.coolant, loop.fraction, loop.fraction_by).at(spec.room.temperature)
         path = elements(read_path(loop.path))
-        joined = _joined_parts(spec, path)
+        joined = joined_parts(spec, path)
         watts = sum(model.program.part_watts(part.removeprefix("part."), 0.0) for part in joined)
         nodes = model.coolant_nodes[name]
         rise = float(np.ptp(steady.temperature[nodes]))

@@ -16,7 +16,7 @@ from thermsim.studies.cautions import cautions
 from thermsim.studies.finished import Finished
 from thermsim.studies.musts import judge
 from thermsim.studies.noise import noise_told
-from thermsim.studies.summary_flows import air_told, dew_told, fans_told, heat_pipe_told, loop_told
+from thermsim.studies.summary_flows import air_told, dew_told, fans_told, heat_pipes_told, loop_told
 from thermsim.studies.warnings import warnings_of
 
 Table = dict[str, Any]
@@ -45,7 +45,7 @@ def summarise(done: Finished) -> Table:
         "noise": noise_told(done),
         "dew": dew_told(done),
         "solids": _solids(done),
-        "heat_pipes": {name: heat_pipe_told(done, name) for name in case.spec.heat_pipe},
+        "heat_pipes": heat_pipes_told(done),
         "ledger": _ledger(done),
         "energy": _energy(done),
         "solution": _solution(done),

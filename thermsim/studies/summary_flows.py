@@ -7,12 +7,14 @@ from __future__ import annotations
 
 from typing import Any
 
+from thermsim.case.solid import HeatPipe
+from thermsim.model.system import Model
 from thermsim.physics.acoustics import blade_tone
 from thermsim.physics.ducts import regime
-from thermsim.physics.heat_pipes import derated_capacity
 from thermsim.physics.moist_air import dew_point
-from thermsim.solve.ledger import through
+from thermsim.solve.steady import Steady
 from thermsim.studies.finished import Finished
+from thermsim.studies.pipe_capacity import Bundle, bundles
 
 Table = dict[str, Any]
 
@@ -64,17 +66,17 @@ def loop_told(done: Finished, name: str) -> Table:
     }
     for address in hydraulics.passages:
         if address.startswith("radiator."):
-            told["radiators"][address] = radiator_told(done, address)
+            told["radiators"][address] = exchange_told(done.model, done.calm, address)
     return told
 
 
-def radiator_told(done: Finished, address: str) -> Table:
-    """Conductance from entering coolant to entering air, and the heat that passes."""
-    for k, group in enumerate(done.model.groups):
+def exchange_told(model: Model, steady: Steady, address: str) -> Table:
+    """A radiator's conductance from entering coolant to entering air, and the heat that passes."""
+    for k, group in enumerate(model.groups):
         if group.name == address and group.kind == "exchanger":
-            strength = float(done.calm.strengths[k])
+            strength = float(steady.strengths[k])
             air_in, coolant_in = group.sender[0], group.sender[1]
-            full = done.calm.conditions.temperature
+            full = steady.conditions.temperature
             return {
                 "conductance_w_per_k": strength,
                 "watts": strength * float(full[coolant_in] - full[air_in]),
@@ -110,18 +112,21 @@ def dew_told(done: Finished) -> Table | None:
     return {"dew_point_degc": dew, "coldest_degc": coldest, "margin_k": coldest - dew}
 
 
-def heat_pipe_told(done: Finished, name: str) -> Table:
-    """Load against capacity, and the capacity with one pipe lost."""
-    pipe = done.model.case.spec.heat_pipe[name]
-    entry = f"heat_pipe.{name} at {pipe.between[0]}"
-    load = max(abs(through(done.model, steady.conditions, steady.strengths, entry)) for steady in done.steadies)
-    each = derated_capacity(pipe.capacity, pipe.bends, pipe.bend_factor, pipe.flattening_factor)
-    capacity = pipe.count * each
+def heat_pipes_told(done: Finished) -> Table:
+    """Each table's load against its capacity, and the capacity with one pipe lost."""
+    states = [bundles(done.model, steady.conditions) for steady in done.steadies]
     return {
-        "load_w": load,
-        "capacity_w": capacity,
-        "margin": capacity / load if load else None,
+        name: _bundle_told(pipe, max((state[name] for state in states), key=lambda bundle: bundle.load))
+        for name, pipe in done.model.case.spec.heat_pipe.items()
+    }
+
+
+def _bundle_told(pipe: HeatPipe, worst: Bundle) -> Table:
+    return {
+        "load_w": worst.load,
+        "capacity_w": worst.capacity,
+        "margin": worst.margin,
         "wanted_margin": pipe.margin,
-        "carries": capacity >= pipe.margin * load,
-        "capacity_one_lost_w": (pipe.count - 1) * each,
+        "carries": worst.capacity >= pipe.margin * worst.load,
+        "capacity_one_lost_w": worst.capacity * (pipe.count - 1) / pipe.count,
     }

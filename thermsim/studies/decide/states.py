@@ -15,12 +15,11 @@ from thermsim.model.arrays import Floats
 from thermsim.model.build import build, rebuild
 from thermsim.model.operating import Conditions
 from thermsim.model.system import Model
-from thermsim.physics.heat_pipes import derated_capacity
 from thermsim.solve.governors import GovernorState, governor_laws, speeds_of
-from thermsim.solve.ledger import through
 from thermsim.solve.noise import noise_known, noise_levels
 from thermsim.solve.transient import Standing, Transient
 from thermsim.studies.musts import IN_ANY_STATE, Verdict, own_verdict, part_verdicts, pipe_verdict
+from thermsim.studies.pipe_capacity import bundles
 from thermsim.studies.settled import Settled, Settler
 
 Facts = dict[str, Any]
@@ -71,18 +70,12 @@ def steady_facts(settled: Settled) -> Facts:
         "parts_degc": settled.parts,
         "with_room_dba": noise[1] if noise else None,
         "dew_margin_k": settled.coldest_degc - dew if dew is not None else None,
-        "pipe_margins": pipe_margins(settled.model, settled.steady.conditions),
+        "pipe_margins": _pipe_margins(settled.model, settled.steady.conditions),
     }
 
 
-def pipe_margins(model: Model, now: Conditions) -> dict[str, float | None]:
-    """Capacity over load of every set of heat pipes."""
-    found: dict[str, float | None] = {}
-    for name, pipe in model.case.spec.heat_pipe.items():
-        load = abs(through(model, now, model.strengths(now), f"heat_pipe.{name} at {pipe.between[0]}"))
-        each = derated_capacity(pipe.capacity, pipe.bends, pipe.bend_factor, pipe.flattening_factor)
-        found[name] = pipe.count * each / load if load else None
-    return found
+def _pipe_margins(model: Model, now: Conditions) -> dict[str, float | None]:
+    return {name: bundle.margin for name, bundle in bundles(model, now).items()}
 
 
 def verdicts(case: Case, facts: Facts) -> list[Verdict]:
@@ -110,7 +103,7 @@ def _facts_for_a_time(own: Settled, case: Case, seconds: float) -> Facts:
         if noise_known(model):
             facts["with_room_dba"] = max(facts["with_room_dba"], noise_levels(model, speeds)[1])
         if case.spec.heat_pipe:
-            now = pipe_margins(model, model.conditions(temperature, model.program.at(0.0, speeds)))
+            now = _pipe_margins(model, model.conditions(temperature, model.program.at(0.0, speeds)))
             facts["pipe_margins"] = {name: least(now[name], before) for name, before in facts["pipe_margins"].items()}
     return facts | {"parts_degc": {name: float(peak[number]) for name, number in numbers.items()}}
 

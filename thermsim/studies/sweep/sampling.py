@@ -12,7 +12,7 @@ from math import log
 from typing import TYPE_CHECKING, Any, Literal, Protocol
 
 from thermsim.case.case import Case
-from thermsim.case.targets import Spread, Target, spread_of, targets
+from thermsim.case.targets import Spread, Target, owned_targets, spread_of
 from thermsim.case.uncertain import CUT, Uncertain
 from thermsim.studies.sweep.practice import usual_spreads
 
@@ -106,14 +106,12 @@ def uncertain_inputs(case: Case) -> list[Input]:
     """What is uncertain in a case: its own [uncertain] tables, or else what usually is, by common practice."""
     assumed = not case.spec.uncertain
     tables: Mapping[str, Uncertain] = usual_spreads(case.spec) if assumed else case.spec.uncertain
-    found = []
-    for name, table in tables.items():
-        # a target that two addresses name is moved once
-        mine = {target.path: target for address in table.of for target in targets(case.spec, address)}
-        if mine:
-            together = list(mine.values())
-            found.append(Input(name, tuple(together), spread_of(table, together), table.law, assumed))
-    return found
+    owned = owned_targets(case.spec, {name: table.of for name, table in tables.items()})
+    return [
+        Input(name, tuple(mine), spread_of(tables[name], mine), tables[name].law, assumed)
+        for name, mine in owned.items()
+        if mine
+    ]
 
 
 def draws(case: Case, count: int, seed: int = 0, method: Method = "sobol") -> list[Draw]:

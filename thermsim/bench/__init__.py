@@ -1,0 +1,1 @@
+"""Bench: what was logged, set beside the model: before and after, fits, leaks."""

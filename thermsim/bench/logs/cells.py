@@ -1,0 +1,117 @@
+"""Cells as numbers: decimal sign, thousands, and what loggers write where there is no reading."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from math import nan
+
+import numpy as np
+
+from thermsim.model.arrays import Floats
+
+_NO_READING = {
+    "ol", "+ol", "-ol", "o.l", "o.l.", "over", "+over", "-over", "under", "ovld", "overload", "overflow", "ovf",
+    "overrange", "over range", "underrange", "out of range", "oor", "open", "short", "open circuit", "burnout",
+    "nan", "+nan", "-nan", "inf", "+inf", "-inf", "infinity", "1.#inf", "-1.#inf", "1.#qnan", "-1.#ind",
+    "#n/a", "n/a", "na", "#nv", "#value!", "#div/0!", "#num!", "#ref!", "null", "none", "nil",
+    "err", "error", "err.", "fail", "fault", "invalid", "bad", "?", "x", "*",
+}  # fmt: skip
+_DASHES = re.compile(r"[-–—_.*+]+")  # "---", "**.*", "----.-"
+_SPACES = str.maketrans({"\u00a0": " ", "\u202f": " ", "\u2009": " ", "−": "-"})
+_NUMBERLIKE = re.compile(r"[+-]?\d[\d.,]*(?:[eE][+-]?\d+)?")
+_ONE_GROUP = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}")  # 1,234: decimals or thousands
+_PLAIN = {
+    ".": re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"),
+    ",": re.compile(r"[+-]?(?:\d+,?\d*|,\d+)(?:[eE][+-]?\d+)?"),
+}
+_GROUPED = {
+    ".": re.compile(r"[+-]?\d{1,3}(?:[, '’]\d{3})+(?:\.\d*)?"),
+    ",": re.compile(r"[+-]?\d{1,3}(?:[. '’]\d{3})+(?:,\d*)?"),
+}
+
+# what loggers store for an open or broken sensor; 9.9E37 is SCPI's, the rest common practice, no source
+_SENTINELS = np.array([-9999.0, -9999.9, -9999.99, -99999.0, -999.0, -999.9, -999.99, -32768.0, -3276.8, -7999.0])
+_HUGE = 1e30
+
+
+class NotANumberError(ValueError):
+    """Text where a number should be: which cell of those given."""
+
+    def __init__(self, index: int) -> None:
+        super().__init__(index)
+        self.index = index
+
+
+class TwoSignsError(ValueError):
+    """Cells that do not tell whether comma or point is the decimal sign: the message is for the user."""
+
+
+def decimal_of(cells: Iterable[str]) -> str:
+    """The decimal sign that these cells show, a point if they show none. Raises `TwoSignsError`."""
+    shown: dict[str, str] = {}
+    sure = False  # of commas that are no thousands
+    for text in cells:
+        cell = text.strip()
+        if not ("," in cell or "." in cell) or not _NUMBERLIKE.fullmatch(cell):
+            continue
+        sign = "," if cell.rfind(",") > cell.rfind(".") else "."
+        if cell.count(sign) > 1:
+            sign = "." if sign == "," else ","
+        shown.setdefault(sign, cell)
+        sure = sure or not _ONE_GROUP.fullmatch(cell)
+    if len(shown) == 2:
+        raise TwoSignsError(f'holds both "{shown[","]}" and "{shown["."]}": say decimal = "." or decimal = ","')
+    if "," in shown and not sure:
+        other = shown[","].replace(",", "")
+        raise TwoSignsError(f'"{shown[","]}" may be {shown[","].replace(",", ".")} or {other}: say decimal = "." or ","')
+    return next(iter(shown), ".")
+
+
+def numbers(cells: Sequence[str], decimal: str, grouped: bool) -> tuple[Floats, dict[int, str]]:
+    """Numbers (NaN where a cell is empty or no reading), and what stood where there was no reading.
+
+    `grouped`: a sign between thousands is allowed. Raises `NotANumberError` with the number of the cell.
+    """
+    joined = "".join(cells)
+    other = "." if decimal == "," else ","
+    if "_" not in joined and other not in joined:
+        try:
+            texts = [cell.replace(",", ".") for cell in cells] if decimal == "," else cells
+            values = np.fromiter(map(float, texts), np.float64, len(cells))
+        except ValueError:
+            pass
+        else:
+            strange = np.flatnonzero(~np.isfinite(values))
+            values[strange] = nan
+            return values, {int(index): cells[index].strip() for index in strange}
+    values = np.empty(len(cells))
+    absent: dict[int, str] = {}
+    for index, cell in enumerate(cells):
+        try:
+            values[index] = _number(cell, decimal, grouped)
+        except ValueError:
+            text = cell.strip()
+            if not (text.casefold() in _NO_READING or _DASHES.fullmatch(text)):
+                raise NotANumberError(index) from None
+            values[index] = nan
+            absent[index] = text
+    return values, absent
+
+
+def _number(cell: str, decimal: str, grouped: bool) -> float:
+    text = cell.translate(_SPACES).strip()
+    if not text:
+        return nan
+    if _PLAIN[decimal].fullmatch(text):
+        return float(text.replace(",", "."))
+    if grouped and _GROUPED[decimal].fullmatch(text):
+        bare = re.sub(r"[ '’]", "", text).replace("." if decimal == "," else ",", "")
+        return float(bare.replace(",", "."))
+    raise ValueError(cell)
+
+
+def no_readings(values: Floats) -> Floats:
+    """Where a logger has stored a number that stands for an open or broken sensor, as truth values."""
+    with np.errstate(invalid="ignore"):
+        return np.isin(values, _SENTINELS) | (np.abs(values) >= _HUGE)

@@ -1,0 +1,106 @@
+"""What of a loop's book its builder must not overlook, in sentences, the gravest first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from thermsim.studies.warnings import BOILING_SOON
+
+Facts = dict[str, Any]
+UNCERTAIN = ("near transition", "transitional")
+NEAR_DEAD_HEAD = 0.95  # of it, where a little more resistance stops most of the flow; common practice, no source
+FREEZING_MARGIN = 5.0  # K; common practice, no source
+TOO_SHORT_YEARS = 1.0
+RICH = 0.6  # fraction of glycol, above which property data end and pumps labour
+
+
+def findings(book: Facts) -> list[str]:
+    """All of them."""
+    return [*_temperatures(book), *_pressure(book), *book["materials"]["findings"], *_branches(book),
+            *_flow(book), *_level(book)]  # fmt: skip
+
+
+def _temperatures(book: Facts) -> Iterator[str]:
+    fill, loop = book["fill"], book["loop"]
+    cold, freezing = fill["coldest_degc"], fill["freezing_degc"]
+    if cold < freezing:
+        yield f"loop {loop}: {fill['coolant']} freezes at {freezing:.1f} °C and is to get as cold as {cold:.1f} °C"
+    elif cold < freezing + FREEZING_MARGIN:
+        yield (
+            f"loop {loop}: {fill['coolant']} freezes at {freezing:.1f} °C, {cold - freezing:.1f} K below the coldest "
+            f"it gets; keep {FREEZING_MARGIN:g} K"
+        )
+    if fill["hottest_degc"] > BOILING_SOON:
+        yield f"loop {loop}: the coolant gets as hot as {fill['hottest_degc']:.0f} °C, near boiling"
+
+
+def _pressure(book: Facts) -> Iterator[str]:
+    cushion, loop = book["fill"]["cushion"], book["loop"]
+    if cushion["growth_ml"] is None or cushion["growth_ml"] <= 0:
+        return
+    grown = f"{cushion['growth_ml']:.1f} mL up to {book['fill']['hottest_degc']:.0f} °C"
+    gas, needed, tanks = cushion["gas_ml"], cushion["needed_ml"], " or ".join(cushion["tanks"])
+    if cushion["vented"]:
+        if gas is not None and gas < cushion["growth_ml"]:
+            yield f"loop {loop}: the coolant grows by {grown} and the tank has {gas:.1f} mL over it: it spills"
+        return
+    if gas is None:
+        where = f"no gas is stated over the coolant of {tanks}" if tanks else "it has no reservoir with gas in it"
+        least = "" if needed is None else f"; leave {needed:.0f} mL of gas, or more"
+        yield (
+            f"loop {loop}: {where}. Sealed and full, the coolant would grow by {grown} and reach "
+            f"{cushion['liquid_full_rise_pa'] / 1e5:.0f} bar if nothing gave: it bursts{least}"
+        )
+        return
+    if cushion["hot_pa"] is None:
+        yield (
+            f"loop {loop}: the coolant grows by {grown}, more than the {gas:.1f} mL of gas: then it is full of liquid "
+            "and bursts"
+        )
+        return
+    if cushion["rating_pa"] is not None and cushion["with_pump_pa"] > cushion["rating_pa"]:
+        least = "no cushion helps" if needed is None else f"{needed:.0f} mL of gas would do"
+        yield (
+            f"loop {loop}: {cushion['hot_pa'] / 1e3:.0f} kPa of its gas when hot and {cushion['dead_head_pa'] / 1e3:.0f} "
+            f"kPa of a blocked pump are more than the {cushion['rating_pa'] / 1e3:.0f} kPa it is rated for; {least}"
+        )
+
+
+def _branches(book: Facts) -> Iterator[str]:
+    for split in book["branches"]:
+        for way in split["ways"]:
+            if way["starved"]:
+                yield (
+                    f"the branch of {way['elements'][0]} gets {100 * way['share_of_flow']:.0f} % of the flow for "
+                    f"{100 * way['share_of_heat']:.0f} % of the heat"
+                )
+
+
+def _flow(book: Facts) -> Iterator[str]:
+    pump = book["pump"]
+    if pump["flow_l_per_min"] <= 0:
+        yield f"loop {book['loop']}: nothing flows; its plates and blocks stand in stagnant coolant"
+        return
+    if pump["stated_flow"] and pump["pressure_pa"] > pump["could_give_pa"]:
+        yield (
+            f"loop {book['loop']}: the flow is stated, and {pump['pump']} cannot give it: the loop takes "
+            f"{pump['pressure_pa'] / 1e3:.1f} kPa there, the pump has {max(pump['could_give_pa'], 0) / 1e3:.1f}"
+        )
+    if not pump["stated_flow"] and (pump["share_of_dead_head"] or 0) > NEAR_DEAD_HEAD:
+        yield f"{pump['pump']} works at {100 * pump['share_of_dead_head']:.0f} % of its dead head: it hardly moves"
+    for row in book["elements"]:
+        if row["regime"] in UNCERTAIN:
+            yield f"{row['element']}: Reynolds number {row['reynolds']:.0f}, {row['regime']}: film and drop are uncertain"
+
+
+def _level(book: Facts) -> Iterator[str]:
+    level = book["fill"]["level"]
+    if level is None:
+        return
+    if level["reserve_ml"] <= 0:
+        yield f"loop {book['loop']}: hoses lose {level['ml_per_month']:.1f} mL a month and no reservoir makes it good"
+    elif level["years"] < TOO_SHORT_YEARS:
+        yield f"loop {book['loop']}: the reserve is gone through the hoses in {level['days']:.0f} days"
+    elif level["fraction_then"] > RICH:
+        yield f"loop {book['loop']}: topped up late, the coolant is {100 * level['fraction_then']:.0f} % glycol"
