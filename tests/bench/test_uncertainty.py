@@ -30,9 +30,7 @@ def test_difference_of_two_readings() -> None:
 
 def test_effective_degrees_of_freedom() -> None:
     """JCGM 100, G.4.1: relative uncertainties 0.25, 0.57, 0.82 % of 10, 5 and 15 readings give 1.03 % and 19.0."""
-    parts = tuple(
-        Component(name, u, n - 1) for name, u, n in (("x1", 0.25, 10), ("x2", 0.57, 5), ("x3", 0.82, 15))
-    )
+    parts = tuple(Component(name, u, n - 1) for name, u, n in (("x1", 0.25, 10), ("x2", 0.57, 5), ("x3", 0.82, 15)))
     measured = Measured(100.0, parts)
     assert measured.u == pytest.approx(1.03, abs=0.005)
     assert measured.freedom == pytest.approx(19.0, abs=0.05)

@@ -81,7 +81,9 @@ def smooth(time: Floats, values: Floats, over: float = SMOOTH_OVER) -> Floats:
     half = np.minimum(0.5 * over, time - time[0]) if time.size else time
     first = np.searchsorted(time, time - half, side="left")
     behind = np.searchsorted(time, time + half, side="right")
-    found: Floats = _sums(values - values.mean(), first, behind) / (behind - first) + values.mean() if time.size else values
+    found: Floats = (
+        _sums(values - values.mean(), first, behind) / (behind - first) + values.mean() if time.size else values
+    )
     return found
 
 

@@ -25,8 +25,9 @@ def command(case_path: str, changes: tuple[str, ...], as_json: bool, out: str | 
     """Write one page of all that is known about a case.
 
     Runs the studies that are not stored yet for this very case (the comparison, chilled air, the plate's place where
-    the case has a [place], mishaps, the sweep of the option that ranks first) and writes page.html in outputs/CASE
-    (or -o DIR): a single file that needs nothing else. An interrupted call goes on where it stopped.
+    the case has a [place], loops and heat pipes where an option has them, mishaps, the sweep of the option that ranks
+    first, and where the case has logs of a bench: leak test, before and after, the fit) and writes page.html in
+    outputs/CASE (or -o DIR): a single file that needs nothing else. An interrupted call goes on where it stopped.
     """
     case = read_case(case_path, None, changes)
     from thermsim.report.page.write import write_case_page

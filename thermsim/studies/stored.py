@@ -10,7 +10,7 @@ from typing import Any
 from thermsim.case.case import Case
 
 Facts = dict[str, Any]
-STUDIES = ("compare", "chill", "place", "mishap", "sweep", "leak")
+STUDIES = ("compare", "chill", "place", "loop", "pipes", "mishap", "sweep", "leak", "bench", "fit")
 
 
 def store(folder: str | Path, case: Case, facts: Facts, indent: int | None = 2) -> Path:

@@ -42,6 +42,7 @@ class Form:
     stamp: Callable[[float, datetime], str]
     preamble: tuple[str, ...]
     encoding: str = "utf-8"
+    time: str = "Time"
 
 
 @dataclass(frozen=True)
@@ -74,7 +75,7 @@ def seconds(time: float, _: datetime) -> str:
 
 HAND_LOGGER = Form(";", ",", "°C", clock, (INVENTED, "bench logger A, serial 0000", ""), "utf-8-sig")
 RACK_LOGGER = Form(",", ".", "degC", utc, (f"# {INVENTED}", "# bench logger B, stamps in UTC"))
-PLAIN_LOGGER = Form("\t", ".", "°C", seconds, (f"# {INVENTED}",))
+PLAIN_LOGGER = Form("\t", ".", "°C", seconds, (f"# {INVENTED}",), time="Time [s]")
 
 RUNS = (
     Run("before-1.csv", None, 22.1, 66, HAND_LOGGER, datetime(2026, 3, 2, 9, 0, tzinfo=UTC), 11),
@@ -162,7 +163,7 @@ def rows(run: Run) -> list[list[str]]:
     """Header and rows as the logger wrote them, before any of its faults."""
     time, true = truth(run)
     told = columns(run)
-    header = ["Time", *(f"{name} [{unit}]" for _, name, unit, _ in told), "State", "Event"]
+    header = [run.form.time, *(f"{name} [{unit}]" for _, name, unit, _ in told), "State", "Event"]
     table = [header]
     for k, values in enumerate(zip(*read_off(run, time, true), strict=True)):
         cells = [f"{value:.{digits}f}" for value, (_, _, _, digits) in zip(values, told, strict=True)]

@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from thermsim.model.arrays import Floats
+from thermsim.model.arrays import Floats, Ints
 
 Texts = Mapping[str, tuple[tuple[float, str], ...]]
 
@@ -61,14 +61,15 @@ class Log:
         starts = np.concatenate(([0], np.flatnonzero(np.diff(bins)) + 1))
         return replace(
             self,
-            time=_means(self.time, starts),
-            readings={channel: _means(values, starts) for channel, values in self.readings.items()},
-            room_spread=None if self.room_spread is None else _means(self.room_spread, starts),
-            room_probes=None if rooms is None else np.array([_means(probe, starts) for probe in rooms]),
+            time=group_means(self.time, starts),
+            readings={channel: group_means(values, starts) for channel, values in self.readings.items()},
+            room_spread=None if self.room_spread is None else group_means(self.room_spread, starts),
+            room_probes=None if rooms is None else np.array([group_means(probe, starts) for probe in rooms]),
         )
 
 
-def _means(values: Floats, starts: Any) -> Floats:
+def group_means(values: Floats, starts: Ints) -> Floats:
+    """Means of the readings from each start to the next, missing ones left out; NaN where all are missing."""
     there = np.isfinite(values)
     sums = np.add.reduceat(np.where(there, values, 0.0), starts)
     counts = np.add.reduceat(there.astype(float), starts)

@@ -30,6 +30,7 @@ class Ordered:
     times: Floats  # (m,)
     order: Ints | None  # of the rows, where it is not that of the file, (n,)
     starts: Ints | None  # of each group of ordered rows with one time, where there are any, (m,)
+    row_times: Floats  # in the order of the file, (n,)
     mended: tuple[str, ...]
     doubts: tuple[str, ...]
 
@@ -41,13 +42,14 @@ def ordered(path: Path, rows: Rows) -> Ordered:
         mended += _mend_clock(rows, times)
     order, remark = _order(path, rows, times)
     mended += [remark] if remark else []
+    row_times = times
     times = times if order is None else times[order]
     lines = rows.lines if order is None else rows.lines[order]
     starts = np.concatenate(([0], np.flatnonzero(np.diff(times)) + 1))
     if starts.size == times.size:
-        return Ordered(times, order, None, tuple(mended), _gaps(times, lines))
+        return Ordered(times, order, None, row_times, tuple(mended), _gaps(times, lines))
     mended.append(_twice(path, rows, order, lines, starts))
-    return Ordered(times[starts], order, starts, tuple(mended), _gaps(times[starts], lines[starts]))
+    return Ordered(times[starts], order, starts, row_times, tuple(mended), _gaps(times[starts], lines[starts]))
 
 
 def _mend_clock(rows: Rows, times: Floats) -> list[str]:

@@ -133,10 +133,11 @@ def _likely(head: Sequence[str], delimiters: list[str]) -> str:
     words = [[cell for cell in row if cell and not cell[0].isdigit() and cell[0] not in "+-."] for row in rows]
     longest = max(words, key=len, default=[])
     more = ", …" if len(longest) > _SHOWN else ""
-    return f"this log has {', '.join(map(_quoted, longest[:_SHOWN]))}{more}" if longest else "this log has no headers"
+    return f"this log has {', '.join(map(quoted, longest[:_SHOWN]))}{more}" if longest else "this log has no headers"
 
 
-def _quoted(text: str) -> str:
+def quoted(text: str) -> str:
+    """A header in quotation marks, cut where it is long."""
     return f'"{text if len(text) <= 40 else text[:40] + "…"}"'
 
 

@@ -103,7 +103,9 @@ def _beyond(channel: str, before: Sequence[Record], after: Sequence[Record], set
     if before[0].room is None or after[0].room is None:
         return [*found, Component("room not logged", NO_ROOM / sqrt(3.0) * sqrt(2.0))]
     if "room" in settings.moved:
-        found.append(Component("calibration of a room probe that was moved", of_difference(*[settings.calibration] * 2)))
+        found.append(
+            Component("calibration of a room probe that was moved", of_difference(*[settings.calibration] * 2))
+        )
     turned = _turned(before, after)
     return [*found, turned] if turned else found
 

@@ -138,7 +138,11 @@ class Record:
         if channel == "noise":
             return self._without_background(found)
         lag = self._lag(found) if is_rise else 0.0
-        return replace(found, within=(*found.within, Component("room drift that the box follows late", lag))) if lag else found
+        return (
+            replace(found, within=(*found.within, Component("room drift that the box follows late", lag)))
+            if lag
+            else found
+        )
 
     def _lag(self, end: End) -> float:
         """What the room's drift may do to a rise: somewhere between nothing and a box that follows at its slowest."""

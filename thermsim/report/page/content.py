@@ -13,6 +13,8 @@ from thermsim.report.maps import compare_maps
 from thermsim.report.page.answer import larger_sample, page_answer
 from thermsim.report.page.basis import basis
 from thermsim.report.page.chill import chill_charts
+from thermsim.report.page.leak import leak_charts
+from thermsim.report.page.loop import loop_charts, loop_content
 from thermsim.report.page.mishap import mishap_charts, mishap_groups
 from thermsim.report.page.options import heat_table, in_groups, limits_of, option_lines
 from thermsim.report.page.place import place_data
@@ -36,7 +38,8 @@ COLOURS = 64
 REYNOLDS = re.compile(r"(\S+): Reynolds number (\d+), (.+)")
 SECTIONS = {
     "answer": "The answer", "trials": "Cheap steps", "views": "Maps and warm-up", "chill": "Chilled air alone",
-    "place": "Where the plate goes", "mishap": "When things fail", "sweep": "How sure it is",
+    "place": "Where the plate goes", "loop": "The loop", "pipes": "Heat pipes", "mishap": "When things fail",
+    "sweep": "How sure it is", "leak": "Leak test", "bench": "Before and after", "fit": "Matched to the bench",
     "heat": "Where the heat goes", "parts": "Every part", "basis": "What it rests on", "cautions": "Cautions",
 }  # fmt: skip
 
@@ -101,6 +104,10 @@ def _study_contents(studies: Mapping[str, Facts]) -> Facts:
         place = studies["place"]
         rotations = sorted({one["rotation_deg"] for one in place["positions"]})
         found["place"] = place | {"rotations": rotations}
+    if "loop" in studies:
+        found["loop_book"] = loop_content(studies["loop"])  # `loop` is a word of the templates
+    if "leak" in studies:
+        found["leak"] = studies["leak"]
     if "mishap" in studies:
         found["mishap"] = studies["mishap"] | {"groups": mishap_groups(studies["mishap"])}
     if "sweep" in studies:
@@ -110,7 +117,10 @@ def _study_contents(studies: Mapping[str, Facts]) -> Facts:
 
 def _study_data(studies: Mapping[str, Facts]) -> Facts:
     """What the script draws of the studies."""
-    makers = {"chill": chill_charts, "mishap": mishap_charts, "sweep": sweep_charts}
+    makers = {
+        "chill": chill_charts, "mishap": mishap_charts, "sweep": sweep_charts, "loop": loop_charts,
+        "leak": leak_charts,
+    }  # fmt: skip
     charts: Facts = {}
     for study, make in makers.items():
         if study in studies:

@@ -35,7 +35,7 @@ def carries(book: Facts, named: bool = False) -> str:
         return f"{subject} carries nothing: nothing flows."
     taken = sum(max(row["watts"], 0.0) for row in book["elements"])
     out = "".join(
-        f"; {address} rejects {told['watts']:.1f} W with the coolant {told['coolant_in_degc'] - told['air_in_degc']:.1f} K "
+        f"; {address} rejects {told['watts']:.1f} W, its coolant {told['coolant_in_degc'] - told['air_in_degc']:.1f} K "
         "over its air"
         for address, told in book["radiators"].items()
     )
@@ -49,7 +49,16 @@ def carries(book: Facts, named: bool = False) -> str:
     if margin < 0:
         return f"{subject} does not carry its heat: {flow}; {plain(tight)} is {-margin:.1f} K over its limit."
     kept = f"every part on it keeps its limit, the tightest, {plain(tight)}, by {told_apart(margin, 0.0)} K"
-    return f"{subject} carries its heat, {flow}; {kept}."
+    return f"{subject} carries its heat, {flow}; {kept}{_elsewhere(standing)}."
+
+
+def _elsewhere(standing: Facts) -> str:
+    """The box's tightest part, where that is none of the loop's and is tighter."""
+    part, margin = standing["elsewhere_part"], standing["elsewhere_margin_k"]
+    if part is None or margin >= standing["tightest_margin_k"]:
+        return ""
+    side = f"has {told_apart(margin, 0.0)} K left" if margin >= 0 else f"is {-margin:.1f} K over its limit"
+    return f", but {plain(part)}, which it does not touch, {side}"
 
 
 def eats(book: Facts) -> str:
@@ -105,7 +114,8 @@ def first_change(book: Facts) -> str:
     flow = next((row for row in rows if row["in_flow"]), None)
     before = book["pump"]["flow_l_per_min"]
     if best["gain_k"] < WORTH_IT:
-        return f"Change nothing: no single change of the loop gains {plain(part)} {WORTH_IT:g} K{_flow_gain(flow, before)}."
+        most = f"no single change of the loop gains {plain(part)} {WORTH_IT:g} K"
+        return f"Change nothing: {most}{_flow_gain(flow, before)}."
     told = f"Change first: {best['what']}; it gains the tightest part {best['gain_k']:.1f} K"
     if best is not flow:
         told += _flow_gain(flow, before)

@@ -34,18 +34,22 @@ class Change:
 
 
 def standing(settled: Settled, loop: str) -> Facts:
-    """Flow, hottest coolant and the tightest part of those the loop cools."""
+    """Flow, hottest coolant, the tightest part of those the loop cools and of all others."""
     nodes = settled.model.coolant_nodes[loop]
     parts = cooled_parts(settled.case.spec, loop)
     margins = {name: margin for name, margin in settled.margins.items() if name in parts}
     tightest = min(margins, key=lambda name: margins[name], default=None)
     hottest = max(parts, key=lambda name: settled.parts[name], default=None)
+    others = {name: margin for name, margin in settled.margins.items() if name not in parts}
+    elsewhere = min(others, key=lambda name: others[name], default=None)
     return {
         "flow_l_per_min": 6e4 * settled.coolant_flows[loop],
         "hottest_coolant_degc": float(settled.steady.temperature[nodes].max()),
         "parts_degc": {name: settled.parts[name] for name in parts},
         "tightest_part": tightest,
         "tightest_margin_k": None if tightest is None else margins[tightest],
+        "elsewhere_part": elsewhere,
+        "elsewhere_margin_k": None if elsewhere is None else others[elsewhere],
         "hottest_part": hottest,
         "hottest_degc": None if hottest is None else settled.parts[hottest],
     }

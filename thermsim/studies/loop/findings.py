@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import ceil
 from typing import Any
 
 from thermsim.studies.warnings import BOILING_SOON
@@ -12,6 +13,8 @@ UNCERTAIN = ("near transition", "transitional")
 NEAR_DEAD_HEAD = 0.95  # of it, where a little more resistance stops most of the flow; common practice, no source
 FREEZING_MARGIN = 5.0  # K; common practice, no source
 TOO_SHORT_YEARS = 1.0
+FITTINGS_HOLD_FROM = 1000  # loss coefficients are of turbulent flow
+FITTINGS_MATTER = 0.1  # of the head
 RICH = 0.6  # fraction of glycol, above which property data end and pumps labour
 
 
@@ -47,7 +50,7 @@ def _pressure(book: Facts) -> Iterator[str]:
         return
     if gas is None:
         where = f"no gas is stated over the coolant of {tanks}" if tanks else "it has no reservoir with gas in it"
-        least = "" if needed is None else f"; leave {needed:.0f} mL of gas, or more"
+        least = "" if needed is None else f"; leave {ceil(needed)} mL of gas, or more"
         yield (
             f"loop {loop}: {where}. Sealed and full, the coolant would grow by {grown} and reach "
             f"{cushion['liquid_full_rise_pa'] / 1e5:.0f} bar if nothing gave: it bursts{least}"
@@ -60,10 +63,11 @@ def _pressure(book: Facts) -> Iterator[str]:
         )
         return
     if cushion["rating_pa"] is not None and cushion["with_pump_pa"] > cushion["rating_pa"]:
-        least = "no cushion helps" if needed is None else f"{needed:.0f} mL of gas would do"
+        least = "no cushion helps" if needed is None else f"{ceil(needed)} mL of gas would do"
         yield (
-            f"loop {loop}: {cushion['hot_pa'] / 1e3:.0f} kPa of its gas when hot and {cushion['dead_head_pa'] / 1e3:.0f} "
-            f"kPa of a blocked pump are more than the {cushion['rating_pa'] / 1e3:.0f} kPa it is rated for; {least}"
+            f"loop {loop}: {cushion['hot_pa'] / 1e3:.0f} kPa of its gas when hot and "
+            f"{cushion['dead_head_pa'] / 1e3:.0f} kPa of a blocked pump are more than "
+            f"the {cushion['rating_pa'] / 1e3:.0f} kPa it is rated for; {least}"
         )
 
 
@@ -89,9 +93,17 @@ def _flow(book: Facts) -> Iterator[str]:
         )
     if not pump["stated_flow"] and (pump["share_of_dead_head"] or 0) > NEAR_DEAD_HEAD:
         yield f"{pump['pump']} works at {100 * pump['share_of_dead_head']:.0f} % of its dead head: it hardly moves"
-    for row in book["elements"]:
-        if row["regime"] in UNCERTAIN:
-            yield f"{row['element']}: Reynolds number {row['reynolds']:.0f}, {row['regime']}: film and drop are uncertain"
+    for regime in UNCERTAIN:
+        rows = [row for row in book["elements"] if row["regime"] == regime]
+        if rows:
+            numbers = [f"{row['reynolds']:.0f}" for row in rows]
+            span = numbers[0] if len(set(numbers)) == 1 else f"{min(numbers, key=float)} to {max(numbers, key=float)}"
+            where = ", ".join(row["element"] for row in rows)
+            yield f"{where}: Reynolds number {span}, {regime}: film and drop are uncertain"
+    slow = [row for row in book["elements"] if 0 < (row["reynolds"] or 0) < FITTINGS_HOLD_FROM and row["fittings_pa"]]
+    if sum(row["fittings_pa"] for row in slow) > FITTINGS_MATTER * pump["pressure_pa"]:
+        where = ", ".join(row["element"] for row in slow)
+        yield f"{where}: below Reynolds number {FITTINGS_HOLD_FROM} bends and fittings lose more than told"
 
 
 def _level(book: Facts) -> Iterator[str]:

@@ -7,10 +7,8 @@ from pathlib import Path
 from typing import Any
 
 from thermsim.case.case import Case
-from thermsim.case.errors import CaseError
 from thermsim.studies.cautions import cautions
-from thermsim.studies.compare import option_cases
-from thermsim.studies.decide.roles import BASE
+from thermsim.studies.chosen import cases_with, warnings_of
 from thermsim.studies.loop.answer import answer
 from thermsim.studies.loop.branches import branch_facts
 from thermsim.studies.loop.changes import change_rows, standing
@@ -20,7 +18,7 @@ from thermsim.studies.loop.findings import findings
 from thermsim.studies.loop.materials import material_facts
 from thermsim.studies.loop.pump import pump_facts
 from thermsim.studies.loop.walk import legs
-from thermsim.studies.settled import Settled, Settler, what_moves
+from thermsim.studies.settled import Settled, Settler
 from thermsim.studies.stored import store
 from thermsim.studies.summary_flows import exchange_told
 
@@ -34,13 +32,7 @@ def loop_study(case: Case, folder: str | Path, options: Sequence[str] = (), prog
     By default of every option that has a loop and no mishap of its own. Raises `CaseError` where there is no loop or
     an option is unknown, `NoPath` or `SolveFailed` where a state is not found.
     """
-    cases = option_cases(case, list(options) or with_a_loop(case))
-    for name, one in cases.items():
-        if not one.spec.loop:
-            what = "the base case" if name == BASE else f'option "{name}"'
-            raise CaseError([case.problem(("loop",), f"{what} has no loop; {_who_has(case)}")])
-    if not cases:
-        raise CaseError([case.problem(("loop",), "no option of this case has a loop")])
+    cases = cases_with(case, "loop", options)
     books: list[Facts] = []
     settler = Settler()
     for done, (name, one) in enumerate(cases.items(), start=1):
@@ -91,30 +83,3 @@ def book(case: Case, settled: Settled, loop: str, settler: Settler) -> Facts:
 
 def _pump_leg(leg: Facts) -> Facts:
     return {"inlet_degc": leg["inlet_degc"], "outlet_degc": leg["outlet_degc"], "into_coolant_w": leg["watts"]}
-
-
-def warnings_of(cases: dict[str, Case], books: Sequence[Facts]) -> list[str]:
-    """Findings of every book, each with its option where there are several, and what the cases themselves warn of."""
-    found: dict[str, None] = {}
-    several = len(cases) > 1
-    by_text: dict[str, list[str]] = {}
-    for one in books:
-        for text in one["findings"]:
-            by_text.setdefault(text, []).append(one["option"])
-    for text, names in by_text.items():
-        everywhere = len(dict.fromkeys(names)) == len(cases)
-        found[text if everywhere or not several else f"{', '.join(dict.fromkeys(names))}: {text}"] = None
-    for one in cases.values():
-        found |= dict.fromkeys([*what_moves(one), *map(str, one.warnings)])
-    return list(found)
-
-
-def with_a_loop(case: Case) -> list[str]:
-    """The case itself and options, those that have a loop and no mishap of their own."""
-    every = {BASE: case.with_option(None), **{name: case.with_option(name) for name in case.options}}
-    return [name for name, one in every.items() if one.spec.loop and not one.mishaps]
-
-
-def _who_has(case: Case) -> str:
-    names = with_a_loop(case)
-    return f"these have one: {', '.join(names)}" if names else "nor has any other"

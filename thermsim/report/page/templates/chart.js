@@ -17,6 +17,7 @@ function drawChart(box, chart, options = {}) {
   const svg = draw(null, "svg", { viewBox: `0 0 ${width} ${height}`, role: "img", "aria-label": chart.y_label });
   drawAxes(svg, chart, frame, x, y);
   for (const band of chart.bands || []) drawBand(svg, band, frame, x);
+  for (const area of chart.areas || []) drawArea(svg, area, x, y);
   for (const line of chart.lines) drawLine(svg, line, x, y);
   for (const limit of chart.limits || []) drawLimit(svg, limit, frame, y);
   for (const level of chart.levels || []) drawLevel(svg, level, frame, y);
@@ -49,7 +50,8 @@ function extent(lists) {
 
 /* range of y: the curves, and limits and levels that are not far from them */
 function chartRange(chart) {
-  let [low, high] = extent(chart.lines.map((line) => line.y));
+  const areas = (chart.areas || []).flatMap((area) => [area.low, area.high]);
+  let [low, high] = extent([...chart.lines.map((line) => line.y), ...areas]);
   if (chart.from_zero) low = Math.min(low, 0);
   const reach = 0.35 * (high - low || 1);
   const near = [...(chart.limits || []), ...(chart.levels || [])].map((one) => one.y);
@@ -79,6 +81,13 @@ function drawBand(svg, band, { top, bottom }, x) {
   if (to <= from) return;
   draw(svg, "rect", { x: from, y: top, width: to - from, height: bottom - top, fill: band.colour, opacity: 0.25 });
   draw(svg, "text", { x: from + 4, y: top + 13, class: "halo" }, band.text);
+}
+
+/* between two curves */
+function drawArea(svg, area, x, y) {
+  const there = (values) => area.x.map((value, k) => `${x(value).toFixed(1)} ${y(values[k]).toFixed(1)}`);
+  const path = `M${[...there(area.high), ...there(area.low).reverse()].join("L")}Z`;
+  draw(svg, "path", { d: path, fill: area.colour, opacity: 0.2 });
 }
 
 function drawLine(svg, line, x, y) {

@@ -1,0 +1,47 @@
+"""The options that a study of one kind of cooling looks at, and its findings with the options they are of."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any, Literal
+
+from thermsim.case.case import Case
+from thermsim.case.errors import CaseError
+from thermsim.studies.compare import option_cases
+from thermsim.studies.decide.roles import BASE
+from thermsim.studies.settled import what_moves
+
+Facts = dict[str, Any]
+Kind = Literal["loop", "heat_pipe"]
+
+
+def cases_with(case: Case, kind: Kind, options: Sequence[str] = ()) -> dict[str, Case]:
+    """The options chosen by name ("base": the case itself), by default all that have this and no mishap of their own.
+
+    Raises `CaseError` for an unknown option, for one that has none, and where no option has any.
+    """
+    what, having = kind.replace("_", " "), _having(case, kind)
+    if not having:
+        raise CaseError([case.problem((kind,), f"no option of this case has a {what}")])
+    cases = option_cases(case, list(options) or having)
+    for name, one in cases.items():
+        if not getattr(one.spec, kind):
+            whose = "the base case" if name == BASE else f'option "{name}"'
+            raise CaseError([case.problem((kind,), f"{whose} has no {what}; these have: {', '.join(having)}")])
+    return cases
+
+
+def _having(case: Case, kind: Kind) -> list[str]:
+    every = {BASE: case.with_option(None), **{name: case.with_option(name) for name in case.options}}
+    return [name for name, one in every.items() if getattr(one.spec, kind) and not one.mishaps]
+
+
+def warnings_of(cases: Mapping[str, Case], books: Sequence[Facts]) -> list[str]:
+    """Findings of books, with their options unless they hold for all, and what the cases themselves warn of."""
+    whose: dict[str, dict[str, None]] = {}
+    for told in books:
+        for text in told["findings"]:
+            whose.setdefault(text, {})[told["option"]] = None
+    found = [text if len(names) == len(cases) else f"{', '.join(names)}: {text}" for text, names in whose.items()]
+    found += [text for one in cases.values() for text in (*what_moves(one), *map(str, one.warnings))]
+    return list(dict.fromkeys(found))

@@ -1,0 +1,146 @@
+"""Do the heat pipes carry it, how many would, and what is left with one lost: sentences from the facts of their books."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from thermsim.studies.words import plain, told_apart
+
+Facts = dict[str, Any]
+MOST = 5
+LOAD_FACTOR = 2.0  # maker and wick may differ by
+
+
+def answer(books: Sequence[Facts]) -> list[str]:
+    """Up to five sentences."""
+    several = len(books) > 1
+    told = [carries(book, pipe, several) for book in books for pipe in book["pipes"]]
+    if len(told) > 3:
+        return [*told[:MOST]]
+    book = books[-1]
+    pipe = min(book["pipes"], key=worst_margin)
+    told += [enough(book, pipe, several), lost(book, pipe, several), tilted(book, pipe, several)]
+    return [sentence for sentence in told if sentence][:MOST]
+
+
+def worst_margin(pipe: Facts) -> float:
+    """Capacity over load in the worst state; infinite without a load."""
+    margin = pipe["states"][pipe["worst_state"]]["margin"]
+    return float("inf") if margin is None else float(margin)
+
+
+def verdict(pipe: Facts) -> str:
+    """ "carries", "short of margin" or "runs dry"."""
+    margin = worst_margin(pipe)
+    return "carries" if margin >= pipe["wanted_margin"] else "short of margin" if margin >= 1 else "runs dry"
+
+
+def _whose(book: Facts, pipe: Facts, several: bool) -> str:
+    many = f"{pipe['count']} pipes of {plain(pipe['name'])}" if pipe["count"] > 1 else f"pipe {plain(pipe['name'])}"
+    return f"{book['option']}: {many}" if several else f"The {many}"
+
+
+def carries(book: Facts, pipe: Facts, several: bool) -> str:
+    """Whether a table's pipes carry the load, in the worst state."""
+    state = pipe["worst_state"]
+    told = pipe["states"][state]
+    if told["margin"] is None:
+        return f"{_whose(book, pipe, several)}: no load."
+    asked, is_plural = pipe["wanted_margin"], pipe["count"] > 1
+    figures = f"{told['capacity_w']:.0f} W for {told['load_w']:.0f} W in {state}"
+    margin = told_apart(told["margin"], asked, 1.0, digits=2)
+    kind = verdict(pipe)
+    if kind == "carries":
+        verb = "carry" if is_plural else "carries"
+        return f"{_whose(book, pipe, several)} {verb} it: {figures}, margin {margin} where {asked:g} is wanted."
+    if kind == "short of margin":
+        verb = "carry" if is_plural else "carries"
+        return (
+            f"Reject: {_lower(_whose(book, pipe, several))} {verb} it on paper only, {figures}: margin {margin} where "
+            f"{asked:g} is wanted, for a capacity is good to a factor of 2."
+        )
+    verb = "run" if is_plural else "runs"
+    return f"Reject: {_lower(_whose(book, pipe, several))} {verb} dry, {figures}: margin {margin}, wanted {asked:g}."
+
+
+def _lower(text: str) -> str:
+    return text[0].lower() + text[1:] if text.startswith("The ") else text
+
+
+def enough(book: Facts, pipe: Facts, several: bool) -> str:
+    """How many such pipes would do."""
+    needed = pipe["needed"]
+    if needed is None or needed <= pipe["count"]:
+        return ""
+    state = pipe["states"][pipe["worst_state"]]
+    spare = needed * pipe["one_w"]
+    return (
+        f"It takes {needed} of them ({spare:.0f} W) for {pipe['wanted_margin']:g} times {state['load_w']:.0f} W, "
+        f"or fewer of a larger bore."
+    )
+
+
+def lost(book: Facts, pipe: Facts, several: bool) -> str:
+    """What one pipe less does, in the worst state."""
+    state = pipe["worst_state"]
+    told = pipe["lost"][state]
+    subject = f"{book['option']}: with" if several else "With"
+    if told["parts_degc"] is None:
+        return f"{subject} one pipe lost nothing carries the heat away."
+    over = told["over"]
+    if pipe["count"] == 1:
+        what = f"{', '.join(map(plain, over))} over the limit" if over else "every part keeps its limit"
+        return f"{subject} the one pipe of {plain(pipe['name'])} lost, in {state} {what}."
+    left = f"{subject} one of {pipe['count']} lost the others may carry {told['capacity_w']:.0f} W in {state} and get "
+    left += f"{told['load_w']:.0f} W: "
+    if told["margin"] is not None and told["margin"] < 1:
+        return f"{left}they run dry, and what they cool gets hotter than any figure here."
+    what = f"they hold, but {', '.join(map(plain, over))} over the limit" if over else "they hold, within every limit"
+    return f"{left}{what}."
+
+
+def tilted(book: Facts, pipe: Facts, several: bool) -> str:
+    """How far it may be tilted, or what keeps that from being told."""
+    tilt = pipe["tilt"]
+    subject = f"{book['option']}: the" if several else "The"
+    if tilt["deg"] is None:
+        return f"{subject} angle the pipes bear cannot be told: no wick is stated."
+    to, carries_to = tilt["margin_to_deg"], tilt["carries_to_deg"]
+    if to is None:
+        more = "" if carries_to is None else f"; they carry the bare load up to {_angle(carries_to)}"
+        return f"{subject} wanted margin is kept at no angle, not even with the hot end down{more}."
+    if to >= 90:
+        return f"{subject} wanted margin is kept at any angle."
+    return f"{subject} wanted margin is kept up to {_angle(to)}."
+
+
+def _angle(deg: float) -> str:
+    if abs(deg) < 0.5:
+        return "level"
+    return f"{abs(deg):.0f}° with the hot end {'up' if deg > 0 else 'down'}"
+
+
+def findings(book: Facts) -> Iterator[str]:
+    """What of a book its builder must not overlook."""
+    for pipe in book["pipes"]:
+        name = plain(pipe["name"])
+        for state, told in pipe["states"].items():
+            if told["margin"] is not None and told["margin"] < pipe["wanted_margin"]:
+                dry = ": it runs dry, and temperatures told for that state are too low" if told["margin"] < 1 else ""
+                yield (
+                    f"heat pipe {name}: {told['load_w']:.0f} W in {state} against {told['capacity_w']:.0f} W, margin "
+                    f"{told['margin']:.2f}, wanted {pipe['wanted_margin']:g}{dry}"
+                )
+        wick, stated = pipe["wick_w"], pipe["straight_w"]
+        if wick is not None and not 1 / LOAD_FACTOR <= wick / stated <= LOAD_FACTOR:
+            yield (
+                f"heat pipe {name}: its maker says {stated:.0f} W, its wick {wick:.0f} W, more than a factor of 2 "
+                "apart: ask which is meant"
+            )
+        conduction = pipe["conduction"]
+        if conduction is not None and conduction["stated_k_per_w"] < conduction["wick_k_per_w"][0]:
+            yield (
+                f"heat pipe {name}: the stated {conduction['stated_k_per_w']:g} K/W is less than its wick alone costs, "
+                f"{conduction['wick_k_per_w'][0]:.2g} K/W"
+            )
