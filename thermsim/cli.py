@@ -20,6 +20,7 @@ COMMANDS = {
     "loop": "Book of a coolant loop: what carries the heat, eats the head, must be filled in.",
     "pipes": "Heat pipes: load against capacity in every state, tilted, and with one lost.",
     "leak": "Leak rate of a loop from a fall of pressure, with its uncertainty.",
+    "bench": "Before and after: what changed on the bench, how sure, and was the model right.",
     "fit": "Match the case to its runs on the bench: joints, films, losses, and how sure.",
     "report": "Write the page of a case from all its studies.",
     "plot": "Draw the figures of stored results.",

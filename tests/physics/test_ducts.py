@@ -221,3 +221,11 @@ def test_prandtl_out_of_range_is_noted():
     with collect_ranges() as notes:
         ducts.nusselt(1e4, 0.02, 3.657)
     assert list(notes) == ["Gnielinski: Pr 0.02 is outside 0.5 to 2000"]
+
+
+def test_entry_lengths_of_a_cold_plate_groove():
+    # 3 x 6 mm, 0.3 L/min of water at 25 °C: 0.05·Re·Pr·D = 1.53 m, far longer than a 0.3 m groove
+    velocity, thermal = ducts.entry_lengths(1244.73, 6.136, 4e-3)
+    assert thermal == pytest.approx(1.53, abs=0.005)
+    assert velocity == pytest.approx(0.249, abs=0.001)
+    assert ducts.entry_lengths(1e4, 6.0, 4e-3) == (0.04, 0.04)

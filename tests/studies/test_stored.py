@@ -76,3 +76,14 @@ def test_what_is_cut_short_or_of_another_version_is_passed_over(case: Case, tmp_
     path.write_text(json.dumps(told)[:-4])
     assert stored(tmp_path, case) == {}
     assert stored(tmp_path / "nowhere", case) == {}
+
+
+def test_a_study_of_logs_goes_stale_with_its_logs(tmp_path: Path) -> None:
+    (tmp_path / "case.toml").write_text(TEXT + '[bench.run.one]\nfile = "one.csv"\n', encoding="utf-8")
+    log, case = tmp_path / "one.csv", Case.load(tmp_path)
+    log.write_text("Time,room\n0,20\n", encoding="utf-8")
+    for study in ("bench", "fit", "leak"):
+        store(tmp_path / "out", case, {"study": study})
+    assert set(stored(tmp_path / "out", case)) == {"bench", "fit", "leak"}
+    log.write_text("Time,room\n0,21\n", encoding="utf-8")
+    assert set(stored(tmp_path / "out", case)) == {"leak"}  # which reads another log

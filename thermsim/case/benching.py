@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import codecs
 from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field
@@ -14,7 +13,7 @@ BASE = "base"  # as the name of an option: the base case
 
 def _known_encoding(name: str) -> str:
     try:
-        codecs.lookup(name)
+        "".encode(name)  # of text, not such as base64
     except LookupError:
         raise ValueError(f'unknown encoding "{name}"; for example "utf-8", "utf-16" or "cp1252"') from None
     return name

@@ -80,6 +80,13 @@ class Case:
         """Names of the options, in the order of the file."""
         return tuple(self._source.raw.get("option", ()))
 
+    @property
+    def folder(self) -> Path:
+        """Where files that the case names are: beside its own, or here if it has none."""
+        if self.path is None:
+            return Path()
+        return self.path if self.path.is_dir() else self.path.parent
+
     def problem(self, path: KeyPath, message: str) -> Problem:
         """What was found to be wrong with a key path later than the case's own checks, with file and line."""
         return Problem(self._source.name, self._source.line(path), dotted(path), message)

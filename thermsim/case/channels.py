@@ -13,7 +13,7 @@ MANY = ("room",)  # several columns may be the same channel
 # dimensions (of `units`) that a column may come in; the first is what it is kept in
 _TEMPERATURE = ("temperature",)
 _SPEED = ("fraction", "rotation")  # share of the rated speed
-_ENDS = {"inlet": _TEMPERATURE, "outlet": _TEMPERATURE}
+_ENDS: dict[str, tuple[str, ...]] = {"inlet": _TEMPERATURE, "outlet": _TEMPERATURE}
 _PLAIN: dict[str, tuple[str, ...]] = {
     "room": _TEMPERATURE,
     "humidity": ("fraction",),
@@ -76,7 +76,9 @@ def wrong_channel(spec: Spec, address: str) -> str | None:
         return None
     if kind not in _NAMED:
         hint = nearest(address, channels(spec)) or nearest(kind, [*_NAMED, *_PLAIN])
-        return f'"{address}" is no channel{hint or "; for example part.NAME, room, airway.NAME.outlet, state or ignore"}'
+        return (
+            f'"{address}" is no channel{hint or "; for example part.NAME, room, airway.NAME.outlet, state or ignore"}'
+        )
     if not dimensions_of(address):
         known = [f"{kind}.{name}.{one}" for one in _NAMED[kind]]
         return f'"{address}" does not say which: {" or ".join(known)}'

@@ -27,6 +27,7 @@ MANY = ("first", "last", "after", "logs")  # flags that may be repeated, one for
 )
 @click.option("--column", "columns", multiple=True, metavar="HEADER=CHANNEL",
               help='Which column is "pressure", "temperature", "atmosphere".')  # fmt: skip
+@click.option("--unit", "units", multiple=True, metavar="HEADER=UNIT", help="Unit of a column whose header has none.")
 @click.option("--gauge", is_flag=True, help="Readings are over the atmosphere.")
 @click.option("--atmosphere", metavar="PRESSURE", help="The atmosphere as measured, for a gauge.")
 @click.option("--atmosphere-after", metavar="PRESSURE", help="And at the end.")
@@ -42,8 +43,8 @@ MANY = ("first", "last", "after", "logs")  # flags that may be repeated, one for
 @click.option("-o", "out", metavar="DIR", type=click.Path(), help="Folder for the results (with a CASE).")
 @click.option("--figures/--no-figures", default=True, help="Draw the figure too (of logs, with a CASE).")
 def command(
-    case_path: str | None, changes: tuple[str, ...], columns: tuple[str, ...], as_json: bool, out: str | None,
-    figures: bool, **given: Any,
+    case_path: str | None, changes: tuple[str, ...], columns: tuple[str, ...], units: tuple[str, ...], as_json: bool,
+    out: str | None, figures: bool, **given: Any,
 ) -> None:  # fmt: skip
     """Leak rate of a loop from a fall of pressure, with its uncertainty.
 
@@ -51,7 +52,8 @@ def command(
     takes out what temperature does to the pressure. Settings may stand in the case's [leak] table; without a CASE all
     come from the flags. Nothing is guessed: a volume without its uncertainty gives no result.
     """
-    case = _case(case_path, changes).with_changes(_settings(given, columns))
+    settings = _settings(given) | _by_header("column", columns) | _by_header("unit", units)
+    case = _case(case_path, changes).with_changes(settings)
     from thermsim.bench.leak.study import leak
     from thermsim.report.leak_figures import save_leak
     from thermsim.report.leak_text import leak_text
@@ -79,17 +81,23 @@ def _case(path: str | None, changes: tuple[str, ...]) -> Case:
     return Case.from_dict({"case": {"title": "A loop without a case"}, "room": {"temperature": "20 degC"}}, "flags")
 
 
-def _settings(given: dict[str, Any], columns: tuple[str, ...]) -> dict[str, Any]:
+def _settings(given: dict[str, Any]) -> dict[str, Any]:
     """Flags as changes of `[leak]`; readings put logs of the case aside, and the other way round."""
     settings = {f"leak.{key}": list(value) if key in MANY else value for key, value in given.items() if value}
     if given["logs"]:
         settings["leak.logs"] = [str(Path(path).resolve()) for path in given["logs"]]
-        settings |= {f"leak.{key}": [] for key in ("first", "last", "after")}
-    elif given["first"]:
+        settings = {f"leak.{key}": [] for key in ("first", "last", "after")} | settings
+    elif any(given[key] for key in MANY):
         settings["leak.logs"] = []
-    for text in columns:
-        header, equals, channel = text.rpartition("=")
-        if not equals:
-            raise click.UsageError(f'--column {text}: expected HEADER=CHANNEL, as in "p (kPa)=pressure"')
-        settings[f'leak.columns."{header}"'] = channel
     return settings
+
+
+def _by_header(flag: str, texts: tuple[str, ...]) -> dict[str, Any]:
+    """Flags such as --column "p (kPa)=pressure" as changes."""
+    found = {}
+    for text in texts:
+        header, equals, value = text.rpartition("=")
+        if not equals:
+            raise click.UsageError(f"--{flag} {text}: expected HEADER={'CHANNEL' if flag == 'column' else 'UNIT'}")
+        found[f'leak.{flag}s."{header}"'] = value
+    return found

@@ -56,4 +56,5 @@ def stored_energy(volume: float, pressure: float, outside: float = STANDARD_ATMO
     """
     if pressure <= outside:
         return 0.0
-    return pressure * volume / (GAMMA - 1) * (1 - (outside / pressure) ** ((GAMMA - 1) / GAMMA))
+    kept = float((outside / pressure) ** ((GAMMA - 1) / GAMMA))
+    return pressure * volume / (GAMMA - 1) * (1 - kept)

@@ -19,6 +19,7 @@ def leak_text(facts: Facts, width: int = 110) -> str:
         test_lines(facts) if facts["tests"] else [],
         budget_lines(facts) if facts["tests"] else [],
         paragraphs((f"warning: {text}" for text in facts["warnings"]), width),
+        paragraphs((f"{test['name']}: {text}" for test in facts["tests"] for text in test["mended"]), width),
     ]
     return "\n\n".join("\n".join(lines) for lines in sections if lines)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 from importlib.metadata import version
 from pathlib import Path
@@ -11,6 +12,7 @@ from thermsim.case.case import Case
 
 Facts = dict[str, Any]
 STUDIES = ("compare", "chill", "place", "loop", "pipes", "mishap", "sweep", "leak", "bench", "fit")
+OF_LOGS = ("leak", "bench", "fit")
 
 
 def store(folder: str | Path, case: Case, facts: Facts, indent: int | None = 2) -> Path:
@@ -21,7 +23,7 @@ def store(folder: str | Path, case: Case, facts: Facts, indent: int | None = 2) 
     path = Path(folder) / f"{facts['study']}.json"
     path.parent.mkdir(parents=True, exist_ok=True)
     partial = path.with_name(path.name + ".part")
-    stamped = facts | {"stamp": _stamp(case)}
+    stamped = facts | {"stamp": _stamp(case, facts["study"])}
     partial.write_text(
         json.dumps(stamped, indent=indent, separators=None if indent else (",", ":"), ensure_ascii=False) + "\n",
         encoding="utf-8",
@@ -41,10 +43,20 @@ def stored(folder: str | Path, case: Case) -> dict[str, Facts]:
             facts = json.loads(path.read_text(encoding="utf-8"))
         except ValueError:
             continue
-        if facts.get("stamp") == _stamp(case):
+        if facts.get("stamp") == _stamp(case, study):
             found[study] = facts
     return found
 
 
-def _stamp(case: Case) -> dict[str, str]:
-    return {"thermsim": version("thermsim"), "case": case.digest()}
+def _stamp(case: Case, study: str) -> dict[str, str]:
+    stamp = {"thermsim": version("thermsim"), "case": case.digest()}
+    return stamp | ({"logs": _logs(case, study)} if study in OF_LOGS else {})
+
+
+def _logs(case: Case, study: str) -> str:
+    """SHA-256 (hex) of the logs that a study reads, those that are there."""
+    files = case.spec.leak.logs if study == "leak" else [run.file for run in case.spec.bench.run.values()]
+    found = hashlib.sha256()
+    for path in (case.folder / file for file in files):
+        found.update(path.read_bytes() if path.is_file() else b"")
+    return found.hexdigest()

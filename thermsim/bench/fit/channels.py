@@ -24,17 +24,18 @@ def channel_facts(worth: Worth) -> list[dict[str, Any]]:
     for channel, runs in matching.training.items():
         noise = matched.noises[channel]
         after, before = ([told[channel][run.name] for run in runs] for told in (matched.after, matched.before))
-        options = [run.option for run in runs]
-        rows = noise.whiten(after, options)
+        series = matching.series[channel]
+        rows = series.whiten(noise, after)
         bias = float(np.mean([one.mean() for one in after]))
-        spread = float(np.sqrt(np.mean(noise.of_means([one.size for one in after], options))))
+        rise = float(np.mean([np.abs(one).mean() for one in series.rises]))
+        spread = float(np.hypot(noise.calibration, noise.form * rise))
         every, first = np.concatenate(after), np.concatenate(before)
         found.append({
             "channel": channel, "runs": [run.name for run in runs], "readings": int(every.size),
             "bias_before": float(np.mean([one.mean() for one in before])), "bias": bias,
             "rms_before": _rms(first), "rms": _rms(every), "worst_end": _worst_end(after),
             "noise": noise.reading, "readings_per_independent_one": noise.inflation,
-            "chi_square_per_reading": float(rows @ rows) / noise.independent(after), "z": bias / spread,
+            "chi_square_per_reading": float(rows @ rows) / series.independent(noise), "z": bias / spread,
         })  # fmt: skip
     return sorted(found, key=lambda one: -abs(one["z"]))
 

@@ -61,7 +61,7 @@ def _series(worth: Worth) -> Iterator[dict[str, Any]]:
                 "run": run.name, "option": run.option or "base", "channel": channel,
                 "held_as": "probe" if as_probe else "run",
                 "measured": float(_measured(run.readings[channel])[tail].mean()),
-                "error": error, "u": u, "inside": abs(error) <= NORMAL_95 * u, "budget": parts,
+                "error": error, "u": u, "inside": bool(abs(error) <= NORMAL_95 * u), "budget": parts,
                 "error_before": float(before[tail].mean()), "offset": offset,
                 "rms_before": _rms(before), "rms_after": _rms(after),
             }  # fmt: skip
@@ -75,24 +75,27 @@ def _budget(
     worth: Worth, channel: str, run: str, tail: slice, option: str | None
 ) -> tuple[float, dict[str, float]]:
     """What the same probe was off by in the runs that the fit saw, and why the prediction's end is not sure."""
-    matched, noise = worth.matched, worth.matched.noises[channel]
+    matching, matched, noise = worth.matching, worth.matched, worth.matched.noises[channel]
     slopes = matched.slopes[channel][run][tail]
-    mean = slopes.mean(axis=0)
-    offset, left = 0.0, noise.calibration**2 + noise.form**2
+    mean, count = slopes.mean(axis=0), len(worth.unknowns)
+    measured = matching.readings(run)[channel]
+    rise = matching.rise(run, channel)[tail].mean()
+    offset, left = 0.0, noise.calibration**2 + (noise.form * rise) ** 2
+    scatter = noise.reading**2 * noise.inflation / np.isfinite(measured).sum() + (noise.seat * rise) ** 2
     seen = [
-        matched.after[channel][one.name].mean()
-        for one in worth.matching.training.get(channel, []) if one.option == option
+        matched.after[channel][one.name][tail].mean()
+        for one in matching.training.get(channel, []) if one.option == option
     ]  # fmt: skip
-    if seen:  # what the same probe showed before is told less its own scatter
-        scatter = (noise.reading**2 * noise.inflation / slopes.shape[0] + noise.run**2) / len(seen)
-        offset = float(np.mean(seen)) * left / (left + scatter)
-        left = left * scatter / (left + scatter)
-    independent = max(slopes.shape[0] / noise.inflation, 1.0)
+    if seen:  # what the same probe showed before is told, less its own scatter
+        each = scatter / len(seen)
+        offset = float(np.mean(seen)) * left / (left + each)
+        left = left * each / (left + each)
     return offset, {
-        "unknowns": sqrt(max(float(mean @ worth.covariance @ mean), 0.0)),
-        "readings": noise.reading / sqrt(independent),
-        "calibration and form": sqrt(left),
-        "room and assembly": noise.run,
+        "unknowns": sqrt(max(float(mean[:count] @ worth.covariance @ mean[:count]), 0.0)),
+        "readings": noise.reading / sqrt(max(slopes.shape[0] / noise.inflation, 1.0)),
+        "calibration and form": float(np.sqrt(left)),
+        "room, inlets and start": float(np.linalg.norm(mean[count:])) if run == matching.held.run else 0.0,
+        "seat of the probe": float(abs(noise.seat * rise)),
     }
 
 

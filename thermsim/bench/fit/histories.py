@@ -46,9 +46,11 @@ class Histories:
         pairs = zip(self.unknowns, x.tolist(), strict=True)
         return {address: value for one, at in pairs for address, value in one.changes(self.option, at).items()}
 
-    def readings(self, run: str, x: Floats, channels: Sequence[str], times: Floats) -> dict[str, Floats]:
-        """The model's value of channels at times of a run. Raises `SolveFailed`, `NoPath` where there is none."""
-        case = self.runs[run].with_changes(self.changes(x))
+    def readings(
+        self, run: str, x: Floats, channels: Sequence[str], times: Floats, driven: Case | None = None
+    ) -> dict[str, Floats]:
+        """The model's value of channels at times of a run, or of one `driven` otherwise. Raises `SolveFailed`."""
+        case = (driven or self.runs[run]).with_changes(self.changes(x))
         history = self._history(case)
         if history is None:
             self.in_full += 1

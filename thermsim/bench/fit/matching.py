@@ -11,19 +11,24 @@ import numpy as np
 from thermsim.bench.fit.data import HeldOut, RunData
 from thermsim.bench.fit.histories import Histories
 from thermsim.bench.fit.least_squares import Solution, least_squares
+from thermsim.bench.fit.nuisance import Shift, shifts_of
 from thermsim.bench.fit.unknowns import Unknown
-from thermsim.bench.fit.weights import Noise, as_left, of_form
+from thermsim.bench.fit.weights import Noise, Series, as_left, of_form
 from thermsim.case.benching import Bench
 from thermsim.case.channels import is_temperature, split_channel
 from thermsim.model.arrays import Floats
 
 Told = dict[str, dict[str, Floats]]  # by run and channel
 ROUNDS = 3  # of weighing the readings anew by what was left
-WITHIN = 1e-5  # relative, where a round stops
+ROUGHLY, WITHIN = 1e-3, 1e-5  # relative, where the first round and the others stop
+FARTHEST = 10.0  # standard uncertainties, of a shift of a run
 MOST = 25  # evaluations a round
 STEP = 0.25  # of an unknown's typical change, for its slopes
 STEP_ENDS = (0.02, 0.1)  # of a logarithm
-ROOM_GRADIENT = 0.1  # K, standard uncertainty from run to run where one probe reads the room; common practice, no source
+# shares of a rise, common practice, no source: what a model of this kind is good for at best, and how a probe's
+# contact differs from run to run
+FORM, SEAT = 0.01, 0.003
+NEAR = 0.1  # of an unknown's typical change, within which slopes still serve
 FLOW = (0.01, 0.03)  # of the reading: noise, calibration of a flow meter; common practice, no source
 SPEED = (0.005, 0.005)  # of the rated speed, likewise
 
@@ -39,6 +44,7 @@ class Matching:
     progress: Callable[[float, float], None] | None = None
     evaluations: int = field(default=0, init=False)  # histories
     _last: tuple[bytes, Told] | None = field(default=None, init=False)
+    _slopes: tuple[Floats, dict[str, dict[str, Floats]]] | None = field(default=None, init=False)
 
     @cached_property
     def histories(self) -> dict[str | None, Histories]:
@@ -74,27 +80,77 @@ class Matching:
         return found
 
     @cached_property
+    def shifts(self) -> list[Shift]:
+        """What else may be off in the runs, answered at the case's own values."""
+        return shifts_of(self.runs, self.histories, self.own, self.bench.calibration)
+
+    @cached_property
+    def own(self) -> Floats:
+        """The case's own values of the unknowns, within their bounds."""
+        return np.clip(np.zeros(len(self.unknowns)), *self.ends)
+
+    @cached_property
+    def at_rest(self) -> Told:
+        """What the model says there."""
+        return self.told(self.own)
+
+    @cached_property
+    def series(self) -> dict[str, Series]:
+        """What the series of each channel share, those shown to the fit."""
+        told = self.at_rest
+        return {
+            channel: Series(
+                tuple(run.option for run in runs),
+                tuple(_rise(told[run.name][channel], run.readings[channel], channel) for run in runs),
+            )
+            for channel, runs in self.training.items()
+        }
+
+    @cached_property
+    def ends(self) -> tuple[Floats, Floats]:
+        """Bounds of the unknowns."""
+        low, high = (np.array([getattr(one, end) for one in self.unknowns]) for end in ("low", "high"))
+        return low, high
+
+    @cached_property
     def _expected(self) -> int:
         """Histories that a fit may take, for the progress."""
         return len(self.runs) * (4 * len(self.unknowns) + 8)
 
-    def residuals(self, told: Told) -> dict[str, dict[str, Floats]]:
-        """Model − measured by channel and run, all of them, NaN left out."""
+    def residuals(self, told: Told, shifts: Floats | None = None) -> dict[str, dict[str, Floats]]:
+        """Model − measured by channel and run, all of them, NaN left out; with shifts in their uncertainties."""
+        moved = [] if shifts is None else list(zip(shifts.tolist(), self.shifts, strict=True))
         found: dict[str, dict[str, Floats]] = {}
         for run in self.runs:
             for channel, measured in run.readings.items():
                 if channel in told[run.name]:
                     off = told[run.name][channel] - measured
+                    for shift, one in moved:
+                        if run.name in one.answers:
+                            off = off + shift * one.answers[run.name][channel]
                     found.setdefault(channel, {})[run.name] = off[np.isfinite(measured)]
         return found
 
     def slopes(self, x: Floats) -> dict[str, dict[str, Floats]]:
-        """How the model's values change with the unknowns, by channel and run, shape (readings, unknowns)."""
-        rest = self.told(x)
+        """How the values change with the unknowns, then the shifts, by channel and run, shape (readings, p).
+
+        Taken anew only where the unknowns have moved since.
+        """
+        scale = np.array([one.scale for one in self.unknowns])
+        if self._slopes is None or np.abs((x - self._slopes[0]) / scale).max() > NEAR:
+            self._slopes = x.copy(), self._slopes_at(x)
+        return self._slopes[1]
+
+    def _slopes_at(self, x: Floats) -> dict[str, dict[str, Floats]]:
+        rest, count = self.told(x), len(self.unknowns)
         found = {
-            channel: {name: np.zeros((off.size, len(self.unknowns))) for name, off in mine.items()}
+            channel: {name: np.zeros((off.size, count + len(self.shifts))) for name, off in mine.items()}
             for channel, mine in self.residuals(rest).items()
         }
+        for k, one in enumerate(self.shifts):
+            for run, answers in one.answers.items():
+                for channel, answer in answers.items():
+                    found[channel][run][:, count + k] = answer[np.isfinite(self.readings(run)[channel])]
         for k, unknown in enumerate(self.unknowns):
             step = STEP * unknown.scale
             if unknown.is_factor:
@@ -110,84 +166,102 @@ class Matching:
                     found[channel][run.name][:, k] = change / (aside[k] - x[k])
         return found
 
+    def rise(self, run: str, channel: str) -> Floats:
+        """The rise by the model of a series, at the case's own values, missing readings left out."""
+        return _rise(self.at_rest[run][channel], self.readings(run)[channel], channel)
+
+    def readings(self, run: str) -> Mapping[str, Floats]:
+        """What was measured in a run."""
+        return next(one.readings for one in self.runs if one.name == run)
+
     def whiten(self, by_channel: Mapping[str, Mapping[str, Floats]], noises: Mapping[str, Noise]) -> Floats:
         """Rows of unit variance of what is shown to the fit, channel after channel."""
         rows = [
-            noises[channel].whiten([by_channel[channel][run.name] for run in runs], [run.option for run in runs])
+            self.series[channel].whiten(noises[channel], [by_channel[channel][run.name] for run in runs])
             for channel, runs in self.training.items()
         ]
         return np.concatenate(rows)
 
     def solve(self) -> Matched:
         """Find the unknowns; the readings are weighed anew by what each round leaves."""
-        middle = np.array([one.middle for one in self.unknowns])
-        scale = np.array([one.scale for one in self.unknowns])
-        low, high = (np.array([getattr(one, end) for one in self.unknowns]) for end in ("low", "high"))
-        pulls = np.array([one.pulls for one in self.unknowns], dtype=float)
+        count, more = len(self.unknowns), len(self.shifts)
+        middle = np.r_[[one.middle for one in self.unknowns], np.zeros(more)]
+        scale = np.r_[[one.scale for one in self.unknowns], np.ones(more)]
+        low, high = np.r_[self.ends[0], np.full(more, -FARTHEST)], np.r_[self.ends[1], np.full(more, FARTHEST)]
+        pulls = np.r_[[float(one.pulls) for one in self.unknowns], np.ones(more)]
         noises = {channel: self._stated(channel) for channel in {c for run in self.runs for c in run.readings}}
-        x = np.clip(np.zeros(middle.size), low, high)
-        before = self.residuals(self.told(x))
+        x = np.r_[self.own, np.zeros(more)]
+        before = self.residuals(self.at_rest)
 
         def rows(u: Floats) -> Floats:
-            shown = self.whiten(self.residuals(self.told(middle + scale * u)), noises)
-            return np.concatenate((shown, pulls * u))
+            x = middle + scale * u
+            return np.concatenate((self.whiten(self.residuals(self.told(x[:count]), x[count:]), noises), pulls * u))
 
         def jacobian(u: Floats) -> Floats:
-            shown = self.whiten(self.slopes(middle + scale * u), noises) * scale
+            shown = self.whiten(self.slopes((middle + scale * u)[:count]), noises) * scale
             return np.concatenate((shown, np.diag(pulls)))
 
         solution: Solution | None = None
         for k in range(ROUNDS):
             ends = (low - middle) / scale, (high - middle) / scale
-            solution = least_squares(rows, (x - middle) / scale, *ends, jacobian, WITHIN if k else 1e-3, MOST)
+            solution = least_squares(rows, (x - middle) / scale, *ends, jacobian, WITHIN if k else ROUGHLY, MOST)
             x = middle + scale * solution.values
             if k < ROUNDS - 1:
-                noises = self._as_left(noises, self.residuals(self.told(x)))
+                noises = self._as_left(noises, self.residuals(self.told(x[:count]), x[count:]))
         assert solution is not None
-        told = self.told(x)
-        return Matched(x, solution, noises, before, self.residuals(told), self.slopes(x), told)
+        after = self.residuals(self.told(x[:count]), x[count:])
+        return Matched(x[:count], x[count:], solution, noises, before, after, self.slopes(x[:count]))
 
     def _stated(self, channel: str) -> Noise:
         """What the case says, or practice, of a channel's readings."""
-        kind, _, quantity = split_channel(channel)
+        _, _, quantity = split_channel(channel)
         if is_temperature(channel):
-            return Noise(self.bench.probe_noise, self.bench.calibration, ROOM_GRADIENT)
+            return Noise(self.bench.probe_noise, self.bench.calibration, FORM, SEAT)
         if quantity == "flow":
             values = np.concatenate([run.readings[channel] for run in self.runs if channel in run.readings])
             size = max(float(np.nanmean(np.abs(values))), np.finfo(float).tiny)
-            return Noise(FLOW[0] * size, FLOW[1] * size, FLOW[0] * size)
-        return Noise(*SPEED, SPEED[0])
+            return Noise(FLOW[0] * size, FLOW[1] * size, FORM, SEAT)
+        return Noise(*SPEED, FORM, SEAT)
 
     def _as_left(self, noises: Mapping[str, Noise], residuals: Mapping[str, Mapping[str, Floats]]) -> dict[str, Noise]:
-        """Noise by what was left: each channel's own spread, and the model's form by the scatter of their offsets."""
+        """Noise by what was left: each channel's own spread, and the model's form by how far channels end off."""
         found = dict(noises)
-        offsets, expected = [], []
+        shares, expected = [], []
         for channel, runs in self.training.items():
             mine = [residuals[channel][run.name] for run in runs]
-            found[channel] = as_left(self._stated(channel), mine)
+            found[channel] = as_left(self._stated(channel), self.series[channel], mine)
             if is_temperature(channel):
-                offsets.append(float(np.mean([one.mean() for one in mine])))
-                stated = found[channel]
-                expected.append(float(np.hypot(stated.calibration, stated.run / np.sqrt(len(mine)))))
-        form = of_form(offsets, expected)
+                rise = max(float(np.abs(one).max()) for one in self.series[channel].rises)
+                ends = [float(one[-max(1, one.size // 10) :].mean()) for one in mine]
+                shares.append(float(np.mean(ends)) / max(rise, 1.0))
+                expected.append(found[channel].calibration / max(rise, 1.0))
+        form = max(FORM, of_form(shares, expected))
         probe = self.held.probe
-        if probe is not None and probe in found:  # what the others are like
-            spreads = [found[c].reading for c in self.training if is_temperature(c)]
-            repeats = [found[c].inflation for c in self.training if is_temperature(c)]
-            if spreads:
-                found[probe] = replace(found[probe], reading=float(np.median(spreads)), inflation=float(np.median(repeats)))
-        return {c: replace(one, form=form if is_temperature(c) else 0.0) for c, one in found.items()}
+        likes = [found[channel] for channel in self.training if is_temperature(channel)]
+        if probe in found and likes:  # what the others are like
+            spread, repeats = (float(np.median([getattr(one, key) for one in likes])) for key in ("reading", "inflation"))
+            found[probe] = replace(found[probe], reading=spread, inflation=repeats)
+        return {channel: replace(one, form=form) for channel, one in found.items()}
+
+
+def _rise(told: Floats, measured: Floats, channel: str) -> Floats:
+    """A series' change since switch-on by the model; of flows and speeds the value itself, for those jump."""
+    rise: Floats = (told - told[0] if is_temperature(channel) else told)[np.isfinite(measured)]
+    return rise
 
 
 @dataclass(frozen=True)
 class Matched:
-    """What was found: unknowns, the last solution (in the unknowns' scales, prior rows last), noise by channel,
-    residuals before and after, slopes, and the model's values by run and channel."""
+    """What was found. `x`: of the unknowns; `shifts`: of the runs, in their standard uncertainties.
+
+    `solution` counts in the unknowns' scales, then the shifts, the rows of what was believed of both last. `noises`: by
+    channel; residuals (model − measured) `before` and `after` and `slopes`: by channel and run.
+    """
 
     x: Floats
+    shifts: Floats
     solution: Solution
     noises: Mapping[str, Noise]
     before: Mapping[str, Mapping[str, Floats]]
     after: Mapping[str, Mapping[str, Floats]]
     slopes: Mapping[str, Mapping[str, Floats]]
-    told: Told

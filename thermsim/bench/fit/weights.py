@@ -1,9 +1,10 @@
-"""How much each reading counts: noise, readings that repeat each other, and offsets that whole series share.
+"""How much each reading counts: noise, readings that repeat each other, and errors that whole series share.
 
-A series is one channel in one run. Its deviations from its own mean carry the noise, widened by `inflation`; its mean
-carries the offsets as well: of the probe's calibration, the same in every run; of the model's form, the same in runs of
-one option; of the run (the room's gradient, assembly). The two are independent, so each is divided by its own standard
-uncertainty: generalised least squares without the offsets as unknowns.
+A series is one channel in one run. Besides its noise, widened by `inflation`, it shares an offset (the probe's
+calibration, the same in every run) and a share of its rise (the model's form, the same in runs of one option; the
+probe's seat, in each run anew), so a record of many readings is not surer than these allow. Each series is split into
+its part along "the same throughout" and "as the rise", whose covariance is small and known, and the rest, which is
+noise: generalised least squares without those errors as unknowns.
 """
 
 from __future__ import annotations
@@ -17,59 +18,82 @@ from thermsim.bench.fit.correlated import inflation
 from thermsim.model.arrays import Floats
 
 NORMAL_MAD = 1.4826  # standard deviations per median absolute deviation of a normal law
+FLAT = 1e-6  # of a rise, under which there is none
 
 
 @dataclass(frozen=True)
 class Noise:
-    """Standard uncertainties of one channel, in its unit; `inflation`: readings per independent one."""
+    """Standard uncertainties of one channel, in its unit; `form` and `seat`: shares of its rise."""
 
     reading: float
     calibration: float
-    run: float
-    form: float = 0.0
+    form: float
+    seat: float
     inflation: float = 1.0
 
-    @property
-    def offset(self) -> float:
-        """Of a whole series."""
-        return float(np.sqrt(self.calibration**2 + self.form**2 + self.run**2))
 
-    def of_means(self, counts: Sequence[int], options: Sequence[str | None]) -> Floats:
-        """Covariance of the means of series, shape (runs, runs)."""
-        same = np.array([[one == other for other in options] for one in options], dtype=float)
-        alone = self.reading**2 * self.inflation / np.array(counts, dtype=float) + self.run**2
-        found: Floats = np.diag(alone) + self.calibration**2 + self.form**2 * same
+@dataclass(frozen=True)
+class Series:
+    """What the series of one channel share: option and rise (K since switch-on, by the model) of each run."""
+
+    options: tuple[str | None, ...]
+    rises: tuple[Floats, ...]
+
+    def whiten(self, noise: Noise, series: Sequence[Floats]) -> Floats:
+        """Series of shapes (n,) or (n, k), one a run, as rows of unit variance."""
+        bases = [_basis(rise) for rise in self.rises]
+        along = [basis.T @ values for basis, values in zip(bases, series, strict=True)]
+        rest = [values - basis @ part for basis, values, part in zip(bases, series, along, strict=True)]
+        lower = np.linalg.cholesky(self._covariance(noise, bases))
+        shared = np.linalg.solve(lower, np.concatenate(along))
+        found: Floats = np.concatenate((*(one / (noise.reading * np.sqrt(noise.inflation)) for one in rest), shared))
         return found
 
-    def whiten(self, series: Sequence[Floats], options: Sequence[str | None]) -> Floats:
-        """Series of shapes (n,) or (n, k), one a run, as rows of unit variance: their deviations, then their means."""
-        rows = [values - values.mean(axis=0) for values in series]
-        within = np.concatenate(rows) / (self.reading * np.sqrt(self.inflation))
-        covariance = self.of_means([len(values) for values in series], options)
-        means = np.array([values.mean(axis=0) for values in series])
-        found: Floats = np.concatenate((within, np.linalg.solve(np.linalg.cholesky(covariance), means)))
-        return found
+    def _covariance(self, noise: Noise, bases: Sequence[Floats]) -> Floats:
+        """Of the parts along the bases, shape (2 runs, 2 runs)."""
+        ones = [basis.T @ np.ones(basis.shape[0]) for basis in bases]
+        rises = [basis.T @ rise for basis, rise in zip(bases, self.rises, strict=True)]
+        places = np.cumsum([0, *(one.size for one in ones)])
+        found = noise.reading**2 * noise.inflation * np.eye(int(places[-1]))
+        every = np.concatenate(ones)
+        found += noise.calibration**2 * np.outer(every, every)
+        for j, first in enumerate(rises):
+            for k, second in enumerate(rises):
+                share = noise.form**2 * (self.options[j] == self.options[k]) + noise.seat**2 * (j == k)
+                found[places[j] : places[j + 1], places[k] : places[k + 1]] += share * np.outer(first, second)
+        covariance: Floats = found
+        return covariance
 
-    def independent(self, series: Sequence[Floats]) -> float:
+    def independent(self, noise: Noise) -> float:
         """Independent rows among those of `whiten`."""
-        return sum((len(values) - 1) / self.inflation + 1 for values in series)
+        return sum(max(rise.size - 2, 0) / noise.inflation + min(rise.size, 2) for rise in self.rises)
 
 
-def as_left(noise: Noise, residuals: Sequence[Floats], coefficients: int = 1) -> Noise:
-    """The noise with what a fit left of a channel's series: their spread if it is more, and how they repeat."""
-    spread = float(np.sqrt(np.mean(np.concatenate([(one - one.mean()) ** 2 for one in residuals]))))
-    repeats = [inflation(one, coefficients) for one in residuals]
-    weights = [len(one) for one in residuals]
-    told = float(np.average(repeats, weights=weights))
-    return Noise(max(noise.reading, spread), noise.calibration, noise.run, noise.form, told)
+def _basis(rise: Floats) -> Floats:
+    """Orthonormal columns that span a constant and the rise, shape (n, 1 or 2)."""
+    constant = np.full((rise.size, 1), 1.0 / np.sqrt(rise.size))
+    left = rise - rise.mean()
+    size = float(np.linalg.norm(left))
+    if size <= FLAT * max(float(np.abs(rise).max(initial=0.0)), 1.0):
+        return constant
+    found: Floats = np.concatenate((constant, left[:, None] / size), axis=1)
+    return found
 
 
-def of_form(offsets: Sequence[float], expected: Sequence[float]) -> float:
-    """Standard uncertainty of the model's form: what the offsets of channels scatter beyond what is `expected` of each.
+def as_left(noise: Noise, series: Series, residuals: Sequence[Floats]) -> Noise:
+    """The noise with what a fit left of a channel: its spread if it is more, and how readings repeat each other."""
+    rest = [one - basis @ (basis.T @ one) for one, basis in zip(residuals, map(_basis, series.rises), strict=True)]
+    spread = float(np.sqrt(np.mean(np.concatenate(rest) ** 2)))
+    repeats = float(np.average([inflation(one, 2) for one in rest], weights=[one.size for one in rest]))
+    return Noise(max(noise.reading, spread), noise.calibration, noise.form, noise.seat, repeats)
 
-    By the median, so that a probe that fell off does not count.
+
+def of_form(shares: Sequence[float], expected: Sequence[float]) -> float:
+    """Standard uncertainty of the model's form: the scatter of what channels are off by beyond what is `expected`.
+
+    Both as shares of the channels' rises; by the median, so that a probe that fell off does not count.
     """
-    if len(offsets) < 3:
+    if len(shares) < 3:
         return 0.0
-    scatter = NORMAL_MAD * float(np.median(np.abs(offsets)))
+    scatter = NORMAL_MAD * float(np.median(np.abs(shares)))
     return float(np.sqrt(max(scatter**2 - float(np.median(expected)) ** 2, 0.0)))

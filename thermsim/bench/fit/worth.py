@@ -43,24 +43,32 @@ class Worth:
     @cached_property
     def independent(self) -> float:
         """Independent readings."""
-        residuals = self.matched.after
         return sum(
-            self.matched.noises[channel].independent([residuals[channel][run.name] for run in runs])
-            for channel, runs in self.matching.training.items()
+            series.independent(self.matched.noises[channel]) for channel, series in self.matching.series.items()
         )
 
     @cached_property
     def reduced_chi_square(self) -> float:
         """Sum of weighted squares per degree of freedom: about 1 where the noise is what it was taken for."""
-        count = self.scale.size
-        shown = self.matched.solution.residuals[:-count]
-        return float(shown @ shown) / max(self.independent - count, 1.0)
+        shown = self.matched.solution.residuals[: -self._all]
+        return float(shown @ shown) / max(self.independent - self._all, 1.0)
+
+    @property
+    def _all(self) -> int:
+        """Unknowns and shifts of runs."""
+        return self.matched.solution.values.size
 
     @cached_property
     def information(self) -> Floats:
-        """JᵀJ of the readings alone, by the scales; smaller where the fit left more than the noise explains."""
-        rows = self.matched.solution.jacobian[: -self.scale.size]
-        found: Floats = rows.T @ rows / max(self.reduced_chi_square, 1.0)
+        """What the readings alone say, by the scales, whatever the runs' shifts are, shape (p, p).
+
+        Smaller where the fit left more than the noise explains.
+        """
+        count = self.scale.size
+        rows = self.matched.solution.jacobian[: -self._all]
+        whole = rows.T @ rows / max(self.reduced_chi_square, 1.0)
+        across, shifts = whole[:count, count:], whole[count:, count:] + np.eye(self._all - count)
+        found: Floats = whole[:count, :count] - across @ np.linalg.solve(shifts, across.T)
         return found
 
     @cached_property

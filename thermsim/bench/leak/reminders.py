@@ -47,7 +47,7 @@ def warnings_of(facts: Facts) -> list[str]:
         moved = abs(test["drop_pa"] - test["corrected_pa"])
         if test["u_corrected_pa"] and moved > MUCH_COOLING * max(abs(test["corrected_pa"]), test["u_corrected_pa"]):
             found.append(f"{name}: temperature moved the reading by {moved:.0f} Pa; hold in a steadier room")
-        found += [f"{name}: {text}" for text in test["mended"]]
+        found += [f"{name}: {text}" for text in test["doubts"]]
         if any("not measured again" in row["spread"] for row in test["budget"]):
             found.append(
                 f"{name}: the atmosphere was measured once; weather may move a gauge's reading by 100 Pa an hour. "

@@ -9,7 +9,8 @@ import numpy as np
 
 from thermsim.bench.leak.answer import answer, plan
 from thermsim.bench.leak.decay import Decay, decay, fitted
-from thermsim.bench.leak.held import Held, tests_of
+from thermsim.bench.leak.held import Held, read_off
+from thermsim.bench.leak.logged import logged
 from thermsim.bench.leak.reminders import CEILING_PA, cautions_of, warnings_of
 from thermsim.bench.leak.repeats import Together, together
 from thermsim.bench.leak.verdict import GUARD, Verdict, hold_for, judge
@@ -36,7 +37,7 @@ def leak(case: Case, folder: str | Path | None = None) -> Facts:
     asked = case.spec.leak
     _complete(case)
     outside = atmosphere_of(case)
-    held = list(tests_of(case))
+    held = logged(case) if asked.logs else read_off(asked)
     facts: Facts = {
         "study": "leak",
         "title": case.title,
@@ -160,6 +161,7 @@ def _test(one: Decay) -> Facts:
         "soaked_s": held.soaked,
         "settled": held.settled,
         "mended": list(held.mended),
+        "doubts": list(held.doubts),
         "first": {"pressure_pa": first.pressure, "degc": first.degc},
         "last": {"pressure_pa": last.pressure, "degc": last.degc},
         "drop_pa": one.drop,

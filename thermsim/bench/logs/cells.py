@@ -7,8 +7,11 @@ from collections.abc import Iterable, Sequence
 from math import nan
 
 import numpy as np
+from numpy.typing import NDArray
 
 from thermsim.model.arrays import Floats
+
+Truths = NDArray[np.bool_]
 
 _NO_READING = {
     "ol", "+ol", "-ol", "o.l", "o.l.", "over", "+over", "-over", "under", "ovld", "overload", "overflow", "ovf",
@@ -44,7 +47,11 @@ class NotANumberError(ValueError):
 
 
 class TwoSignsError(ValueError):
-    """Cells that do not tell whether comma or point is the decimal sign: the message is for the user."""
+    """Cells that do not tell whether comma or point is the decimal sign: the message is for the user, with a cell."""
+
+    def __init__(self, message: str, cell: str) -> None:
+        super().__init__(message)
+        self.cell = cell
 
 
 def decimal_of(cells: Iterable[str]) -> str:
@@ -61,10 +68,12 @@ def decimal_of(cells: Iterable[str]) -> str:
         shown.setdefault(sign, cell)
         sure = sure or not _ONE_GROUP.fullmatch(cell)
     if len(shown) == 2:
-        raise TwoSignsError(f'holds both "{shown[","]}" and "{shown["."]}": say decimal = "." or decimal = ","')
+        first, other = shown.values()
+        raise TwoSignsError(f'"{other}" after "{first}": which decimal sign? Say decimal = "." or decimal = ","', other)
     if "," in shown and not sure:
-        other = shown[","].replace(",", "")
-        raise TwoSignsError(f'"{shown[","]}" may be {shown[","].replace(",", ".")} or {other}: say decimal = "." or ","')
+        text = shown[","]
+        either = f"{text.replace(',', '.')} or {text.replace(',', '')}"
+        raise TwoSignsError(f'"{text}" may be {either}: say decimal = "," or decimal = "."', text)
     return next(iter(shown), ".")
 
 
@@ -84,7 +93,7 @@ def numbers(cells: Sequence[str], decimal: str, grouped: bool) -> tuple[Floats, 
         else:
             strange = np.flatnonzero(~np.isfinite(values))
             values[strange] = nan
-            return values, {int(index): cells[index].strip() for index in strange}
+            return values, {index: cells[index].strip() for index in map(int, strange)}
     values = np.empty(len(cells))
     absent: dict[int, str] = {}
     for index, cell in enumerate(cells):
@@ -111,7 +120,8 @@ def _number(cell: str, decimal: str, grouped: bool) -> float:
     raise ValueError(cell)
 
 
-def no_readings(values: Floats) -> Floats:
+def no_readings(values: Floats) -> Truths:
     """Where a logger has stored a number that stands for an open or broken sensor, as truth values."""
     with np.errstate(invalid="ignore"):
-        return np.isin(values, _SENTINELS) | (np.abs(values) >= _HUGE)
+        found: Truths = np.isin(values, _SENTINELS) | (np.abs(values) >= _HUGE)
+    return found

@@ -54,7 +54,8 @@ def take_apart(header: str) -> Header:
     if found:
         square = found["square"]
         unit = unit_of(found["round"] if square is None else square)
-        return Header(found[1], unit) if unit else Header(text, strange=None if (square or "0").isdigit() else square)
+        strange = unit is None and square is not None and not square.isdigit()
+        return Header(found[1], unit, square if strange else None) if unit or strange else Header(text)
     for pattern in (_BEHIND, _SPACED):
         found = pattern.fullmatch(text)
         unit = unit_of(found[2]) if found else None
@@ -68,5 +69,3 @@ def matching(wanted: str, headers: Sequence[str]) -> list[int]:
     target = plain(wanted)
     exact = [number for number, header in enumerate(headers) if plain(header) == target]
     return exact or [number for number, header in enumerate(headers) if take_apart(header).name == target]
-
-

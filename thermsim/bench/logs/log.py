@@ -73,7 +73,8 @@ def group_means(values: Floats, starts: Ints) -> Floats:
     there = np.isfinite(values)
     sums = np.add.reduceat(np.where(there, values, 0.0), starts)
     counts = np.add.reduceat(there.astype(float), starts)
-    return np.divide(sums, counts, out=np.full(sums.shape, np.nan), where=counts > 0)
+    means: Floats = np.divide(sums, counts, out=np.full(sums.shape, np.nan), where=counts > 0)
+    return means
 
 
 def _texts_between(texts: tuple[tuple[float, str], ...], start: float, end: float) -> tuple[tuple[float, str], ...]:

@@ -66,7 +66,7 @@ def lines_of(path: Path, encoding: str) -> Iterator[str]:
     try:
         with path.open(encoding=encoding, newline="") as file:
             yield from file
-    except (UnicodeDecodeError, UnicodeError) as error:
+    except UnicodeError as error:
         raise _undecoded(path, encoding, error) from None
 
 
@@ -84,4 +84,4 @@ def _undecoded(path: Path, encoding: str, error: UnicodeError) -> CaseError:
                         f'say which encoding it is, such as encoding = "{other}"'
                     )
                     return complaint(path, message, number)
-    return complaint(path, f"is not {encoding.upper()} text ({error})")
+    return complaint(path, f"is cut off, or is not {encoding.upper()} text ({getattr(error, 'reason', error)})")

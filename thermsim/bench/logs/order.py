@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -30,6 +31,7 @@ class Ordered:
     times: Floats  # (m,)
     order: Ints | None  # of the rows, where it is not that of the file, (n,)
     starts: Ints | None  # of each group of ordered rows with one time, where there are any, (m,)
+    lines: Ints  # of the (first) row of each time, (m,)
     row_times: Floats  # in the order of the file, (n,)
     mended: tuple[str, ...]
     doubts: tuple[str, ...]
@@ -47,9 +49,11 @@ def ordered(path: Path, rows: Rows) -> Ordered:
     lines = rows.lines if order is None else rows.lines[order]
     starts = np.concatenate(([0], np.flatnonzero(np.diff(times)) + 1))
     if starts.size == times.size:
-        return Ordered(times, order, None, row_times, tuple(mended), _gaps(times, lines))
+        return Ordered(times, order, None, lines, row_times, tuple(mended), _gaps(times, lines))
     mended.append(_twice(path, rows, order, lines, starts))
-    return Ordered(times[starts], order, starts, row_times, tuple(mended), _gaps(times[starts], lines[starts]))
+    return Ordered(
+        times[starts], order, starts, lines[starts], row_times, tuple(mended), _gaps(times[starts], lines[starts])
+    )
 
 
 def _mend_clock(rows: Rows, times: Floats) -> list[str]:
@@ -61,7 +65,7 @@ def _mend_clock(rows: Rows, times: Floats) -> list[str]:
         return found
     near = SLACK * usual
     moves: list[tuple[int, float]] = []
-    for at in np.flatnonzero((steps < 0) | (np.abs(steps - HOUR - usual) <= near)):
+    for at in map(int, np.flatnonzero((steps < 0) | (np.abs(steps - HOUR - usual) <= near))):
         step, line = steps[at], rows.lines[at + 1]
         if rows.clock.kind == "of day" and abs(step + DAY - usual) <= max(10 * usual, LONGEST_INTERVAL):
             moves.append((at + 1, DAY))
@@ -103,9 +107,10 @@ def _order(path: Path, rows: Rows, times: Floats) -> tuple[Ints | None, str | No
     if late.size <= max(LATE_ROWS, LATE_SHARE * times.size):
         return order, f"{counted(late.size, 'row')} out of place, first line {line}: sorted by time"
     cuts = np.concatenate(([0], np.flatnonzero(steps < 0) + 1, [times.size]))
-    parts = sorted((times[a], times[b - 1]) for a, b in zip(cuts, cuts[1:], strict=False))
-    if any(end >= start for (_, end), (start, _) in zip(parts, parts[1:], strict=False)):
-        message = f"is behind the time before it, and so are {late.size:,} rows in all: two runs in one log? Cut it there"
+    parts = sorted((times[a], times[b - 1]) for a, b in pairwise(cuts))
+    if any(end >= start for (_, end), (start, _) in pairwise(parts)):
+        every = counted(late.size, "row")
+        message = f"goes back in time, and {every} are before others above: two runs in one log? Cut it there"
         raise complaint(path, message, line, time_header(rows.shape))
     return order, f"{counted(len(parts), 'part')} of the log not in the order of time, first line {line}: sorted"
 
@@ -115,7 +120,8 @@ def _refuse_restart(path: Path, rows: Rows, times: Floats, late: int) -> None:
     line, header = int(rows.lines[late]), time_header(rows.shape)
     back = float(times[:late].max() - times[late])
     if rows.clock.kind in ("elapsed", "of day"):
-        if times[late] <= times[0]:
+        alone = late + 1 < times.size and times[late + 1] >= times[:late].max()
+        if times[late] <= times[0] + 2 * (_usual(np.diff(times)) or 0.0) and not alone:
             message = f"falls back by {format_quantity(back, 'time')} to where it began: the logger was started again"
             raise complaint(path, f"{message}; cut the log there", line, header)
     elif back > FARTHEST_BACK:

@@ -8,11 +8,11 @@ from pathlib import Path
 import numpy as np
 
 from thermsim.bench.logs.log import Log, group_means
+from thermsim.bench.logs.look import impossible, look_over
 from thermsim.bench.logs.opening import complaint
 from thermsim.bench.logs.order import Ordered, ordered
 from thermsim.bench.logs.rows import Rows, rows_of
 from thermsim.bench.logs.scan import counted
-from thermsim.bench.logs.sensors import impossible
 from thermsim.bench.logs.shape import Column, quoted
 from thermsim.bench.logs.times import UnclearTimeError
 from thermsim.case.benching import Layout
@@ -43,7 +43,8 @@ def read_log(
     for number, column in enumerate(rows.columns):
         values = _in_order(rows.values[number], order)[kept:]
         series.append((column, _converted(path, rows, column, values, mended, doubts)))
-    doubts += _columns_left_out(rows)
+    look_over(time, order.lines[kept:], series, mended, doubts)
+    mended += _columns_left_out(rows)
     readings = {column.channel: values for column, values in series if column.channel != ROOM}
     rooms = [values for column, values in series if column.channel == ROOM]
     spread = None
@@ -73,9 +74,7 @@ def _in_order(values: Floats, order: Ordered) -> Floats:
     return values if order.starts is None else group_means(values, order.starts)
 
 
-def _converted(
-    path: Path, rows: Rows, column: Column, values: Floats, mended: list[str], doubts: list[str]
-) -> Floats:
+def _converted(path: Path, rows: Rows, column: Column, values: Floats, mended: list[str], doubts: list[str]) -> Floats:
     """A column in SI and °C, without what cannot be."""
     assert column.convert is not None
     values = column.convert(values)

@@ -75,11 +75,14 @@ def _ways(path: Path, layout: Layout, shape: Shape, rows: list[Row]) -> tuple[Cl
     """How times and decimals are written, by the first rows."""
     decimal: str = layout.decimal or "."
     if layout.decimal is None:
-        read = [column.number for column in shape.columns if column.convert is not None]
+        kept = [*(column.number for column in shape.columns if column.convert is not None), *shape.times]
         try:
-            decimal = decimal_of(cells[number] for _, cells in rows for number in [*read, *shape.times])
+            decimal = decimal_of(cells[number] for _, cells in rows for number in kept)
         except TwoSignsError as error:
-            raise complaint(path, str(error)) from None
+            line, number = next(
+                (line, number) for line, cells in rows for number in kept if cells[number].strip() == error.cell
+            )
+            raise complaint(path, str(error), line, shape.headers[number]) from None
     line, cells = rows[0]
     header = time_header(shape)
     try:

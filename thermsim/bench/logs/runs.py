@@ -35,18 +35,10 @@ class BenchRun:
 def runs_of(case: Case) -> list[BenchRun]:
     """The case's runs, in the order of its file."""
     bench, rated = case.spec.bench, rated_speeds(case)
-    folder = folder_of(case)
     return [
-        BenchRun(name, folder / run.file, run.stands, run.option, run.on_at, bench.of(run), rated)
+        BenchRun(name, case.folder / run.file, run.stands, run.option, run.on_at, bench.of(run), rated)
         for name, run in bench.run.items()
     ]
-
-
-def folder_of(case: Case) -> Path:
-    """Where a case's logs are: beside its file, or here if it has none."""
-    if case.path is None:
-        return Path()
-    return case.path if case.path.is_dir() else case.path.parent
 
 
 def rated_speeds(case: Case) -> dict[str, float]:

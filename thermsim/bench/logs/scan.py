@@ -61,7 +61,9 @@ class Scan:
             try:
                 cells = next(reader, None)
             except csv.Error as error:
-                raise complaint(self.path, f"cannot be taken apart ({error}); is a quotation mark open?", line) from None
+                raise complaint(
+                    self.path, f"cannot be taken apart ({error}); is a quotation mark open?", line
+                ) from None
             if cells is None:
                 return
             end = reader.line_num
@@ -91,7 +93,7 @@ class Scan:
 
     def _is(self, cells: list[str], others: tuple[str, ...]) -> bool:
         """Whether a row is one that was seen above, of headers or units."""
-        same = len(cells) >= len(others) and cells[0].strip("\ufeff #\"") == others[0].strip('"')
+        same = len(cells) >= len(others) and cells[0].strip('\ufeff #"') == others[0].strip('"')
         return same and tuple(map(plain, cells[: len(others)])) == others
 
     def _hint(self) -> str:
@@ -113,7 +115,9 @@ class Scan:
                 raise complaint(self.path, message, line)
             found.append(f"{counted(len(torn), 'row')} with too few cells, first line {line}: dropped")
         if self.repeated:
-            found.append(f"headers once more in {counted(len(self.repeated), 'line')}, first line {self.repeated[0]}: skipped")
+            found.append(
+                f"headers once more in {counted(len(self.repeated), 'line')}, first line {self.repeated[0]}: skipped"
+            )
         if self.remarks:
             found.append(f"{counted(len(self.remarks), 'remark')} between rows, first line {self.remarks[0]}: skipped")
         return found

@@ -19,6 +19,7 @@ from thermsim.model.arrays import Floats
 
 HEAD_LINES = 300  # the headers are among them
 SIGNS = {",": ",", ";": ";", "tab": "\t"}
+NEARLY = 0.75  # of 1, the likeness of two headers that are one misspelt
 _SHOWN = 8  # headers in a message
 Rated = dict[str, float]  # rated speeds, rev/s, of fans and pumps by channel
 
@@ -62,8 +63,7 @@ def shape_of(path: Path, head: Sequence[str], layout: Layout, rated: Rated) -> S
     for header, channel in layout.columns.items():
         numbers = matching(header, headers)
         if len(numbers) > 1:
-            both = " and ".join(f'"{headers[number]}"' for number in numbers)
-            raise complaint(path, f"may be {both}: name it with its unit, each once", line, header)
+            raise complaint(path, _which(headers, numbers), line, header)
         for number in numbers:
             if number in times:
                 raise complaint(path, "is the column of the time; say `time` if another is", line, header)
@@ -88,8 +88,16 @@ def shape_of(path: Path, head: Sequence[str], layout: Layout, rated: Rated) -> S
 def _nearly(header: str, others: Sequence[str]) -> str | None:
     """The header that this one is but for case or a letter."""
     names = {take_apart(other).name.casefold(): other for other in others}
-    close = get_close_matches(take_apart(header).name.casefold(), names, 1, 0.9)
+    close = get_close_matches(take_apart(header).name.casefold(), names, 1, NEARLY)
     return names[close[0]] if close else None
+
+
+def _which(headers: Sequence[str], numbers: Sequence[int]) -> str:
+    """What is said where several headers may be meant."""
+    told = list(dict.fromkeys(headers[number] for number in numbers))
+    if len(told) == 1:
+        return f"heads {len(numbers)} columns; give each its own header"
+    return f"may be {' or '.join(map(quoted, told))}: name it with its unit"
 
 
 def _cells(lines: Sequence[str], delimiter: str) -> tuple[list[str], int]:
@@ -105,6 +113,7 @@ def _cells(lines: Sequence[str], delimiter: str) -> tuple[list[str], int]:
 def _headers(path: Path, head: Sequence[str], layout: Layout, wanted: list[str]) -> tuple[str, int, int, list[str]]:
     """Delimiter, line numbers (from 0) of the row that holds most of the wanted headers and of the next, its cells."""
     targets = {plain(header) for header in (*wanted, *layout.time)}
+    starts = tuple(targets)
     delimiters = [SIGNS[layout.delimiter]] if layout.delimiter else list(SIGNS.values())
     best: tuple[int, int, str, int, int, list[str]] = (0, 0, "", 0, 0, [])
     for delimiter in delimiters:
@@ -114,7 +123,7 @@ def _headers(path: Path, head: Sequence[str], layout: Layout, wanted: list[str])
             cells, taken = _cells(head[number : number + 5], delimiter)
             while cells and not cells[-1]:
                 cells.pop()
-            here = {plain(cell) for cell in cells}
+            here = {header for cell in cells if (header := plain(cell)).startswith(starts)}
             score = len(targets & (here | {take_apart(cell).name for cell in here}))
             if (score, len(cells)) > best[:2] and score:
                 best = (score, len(cells), delimiter, number, number + taken, cells)
@@ -154,7 +163,8 @@ def _times(path: Path, line: int, headers: tuple[str, ...], layout: Layout) -> t
     for name in layout.time:
         numbers = matching(name, headers)
         if len(numbers) != 1:
-            what = "is there more than once" if numbers else f"is not in this log{nearest(name, headers)}"
+            names = [take_apart(header).name for header in headers]
+            what = "is there more than once" if numbers else f"is not in this log{nearest(name, names)}"
             raise complaint(path, f"the time {what}", line, name)
         found += numbers
     return tuple(found)

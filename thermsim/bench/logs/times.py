@@ -74,10 +74,9 @@ class Clock:
             return float(self.seconds([text])[0])
         except NotANumberError:
             try:
-                later = units.quantity(text, "time")
+                return first + units.quantity(text, "time")
             except units.UnitError:
                 raise UnclearTimeError(f'"{text}" is neither a time as this log writes it nor such as "30 s"') from None
-            return later if self.unit is not None and self.unit not in TIME_FORMS else first + later
 
     def stamp(self, seconds: float) -> datetime | None:
         """Date and time of a moment, where the log tells dates; UTC where it tells offsets."""
@@ -127,7 +126,7 @@ def _unclear(cell: str) -> str:
         return f'"{cell}" is no time; expected seconds, h:mm:ss, "2026-03-01 10:00:00", or what time_format says'
     sign, rest = found[2], found[5]
     if not rest:
-        return f'"{cell}" is a date alone; say time = ["Date", "Time"], by their headers, if the time of day has a column'
+        return f'"{cell}" is a date alone; with the time of day in its own column say time = ["DATE", "TIME"]'
     day = "%I:%M:%S %p" if rest[-1:] in "mM" else "%H:%M:%S" if rest.count(":") == 2 else "%H:%M"
     year = "%Y" if max(len(found[1]), len(found[4])) == 4 else "%y"
     forms = [sign.join(order) for order in (("%d", "%m", year), ("%m", "%d", year))]

@@ -32,17 +32,16 @@ def carried(case: Case, record: Record, settings: Bench) -> list[Facts]:
     """
     found = []
     for name in case.spec.airway:
-        means = [record.mean_of(f"airway.{name}.{key}") for key in ("flow", "inlet", "outlet")]
-        if all(mean is not None for mean in means):
-            flow, inlet, outlet = (float(mean) for mean in means if mean is not None)
+        flow, inlet, outlet = (record.mean_of(f"airway.{name}.{key}") for key in ("flow", "inlet", "outlet"))
+        if flow is not None and inlet is not None and outlet is not None:
             air = dry_air(inlet, case.spec.room.air_pressure())
             found.append(_heat(f"airway.{name}", flow, inlet, outlet, air.density * air.cp, settings))
     for name, loop in case.spec.loop.items():
         flow = record.mean_of(f"loop.{name}.flow")
         liquid = coolant(loop.coolant, loop.fraction, loop.fraction_by)
-        for address in (
-            element for element in loop.path if isinstance(element, str)
-        ):  # what the whole flow goes through
+        for address in loop.path:
+            if not isinstance(address, str):
+                continue  # branches: each carries a part of the flow
             inlet, outlet = (record.mean_of(f"{address}.{key}") for key in ("inlet", "outlet"))
             if flow is None or inlet is None or outlet is None:
                 continue
@@ -62,17 +61,19 @@ def _heat(stream: str, flow: float, inlet: float, outlet: float, per_volume: flo
 
 
 def power(case: Case, record: Record) -> Facts | None:
-    """Supply watts as logged beside those that the case puts in; None where none were logged."""
+    """Supply watts as logged beside what the case puts in: parts, fans, pumps; None where none were logged."""
     logged = record.watts
     if logged is None:
         return None
-    state = record.log.texts["state"][-1][1] if record.log.texts.get("state") else case.spec.run.state
+    state = record.state or case.spec.run.state
     stated = 0.0
     for part in case.spec.part.values():
         watts = part.watts
         stated += watts.get(state, 0.0) if isinstance(watts, dict) else watts
+    stated += sum(fan.heat * fan.count for fan in case.spec.fan.values())
+    stated += sum(pump.heat for pump in case.spec.pump.values())
     agrees = stated > 0 and abs(logged / stated - 1.0) <= POWER_WITHIN
-    return {"logged_w": logged, "parts_w": stated, "ratio": logged / stated if stated else None, "agrees": agrees}
+    return {"logged_w": logged, "case_w": stated, "ratio": logged / stated if stated else None, "agrees": agrees}
 
 
 def noise(records: Sequence[Record]) -> Facts | None:

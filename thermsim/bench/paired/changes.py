@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import sqrt
 from typing import Any
 
 import numpy as np
 
+from thermsim.bench.paired.ends import End
 from thermsim.bench.paired.quantities import Quantity, quantity_of, results
 from thermsim.bench.paired.record import Record
 from thermsim.bench.paired.repeats import Repeats, difference
@@ -51,7 +52,7 @@ class Change:
         budget = [{**row, "u": by * row["u"]} for row in self.measured.budget()]
         return {
             "channel": self.channel, "unit": self.quantity.unit, "is_rise": self.quantity.is_rise,
-            "before": _stand(self.before, by), "after": _stand(self.after, by),
+            "before": _stand(self.before, self.quantity), "after": _stand(self.after, self.quantity),
             "change": by * self.measured.value, "u": by * self.measured.u, "half_width": by * self.half_width,
             "level": LEVEL, "freedom": _finite(self.measured.freedom), "chance": self.measured.chance,
             "verdict": self.verdict, "budget": budget,
@@ -59,12 +60,12 @@ class Change:
 
 
 def changes(before: Sequence[Record], after: Sequence[Record], settings: Bench) -> list[Change]:
-    """Every channel that has an end in each run of both stands, told before and after."""
-    shared = [name for name in _shared(before) if name in _shared(after)]
+    """Every channel that came to an end in at least one run of both stands, told from the runs in which it did."""
     found = []
-    for channel in shared:
-        first, second = (_repeats(stand, channel) for stand in (before, after))
-        if first is None or second is None:
+    for channel in results(dict.fromkeys(name for record in before for name in record.channels)):
+        ends = ([record.end(channel) for record in stand] for stand in (before, after))
+        first, second = _whole_pairs(*ends) if settings.paired else tuple(map(_there, ends))
+        if not first.count or not second.count:
             continue
         quantity = quantity_of(channel)
         beyond = _beyond(channel, before, after, settings) if quantity.is_rise else []
@@ -74,21 +75,19 @@ def changes(before: Sequence[Record], after: Sequence[Record], settings: Bench) 
     return found
 
 
+def _there(ends: Iterable[End | None]) -> Repeats:
+    return Repeats(tuple(end for end in ends if end is not None))
+
+
+def _whole_pairs(before: Iterable[End | None], after: Iterable[End | None]) -> tuple[Repeats, Repeats]:
+    pairs = [(a, b) for a, b in zip(before, after, strict=True) if a is not None and b is not None]
+    return Repeats(tuple(a for a, _ in pairs)), Repeats(tuple(b for _, b in pairs))
+
+
 def together(found: Sequence[Change]) -> dict[str, float]:
     """By channel of a part or probe: how often chance alone shows so much in any of them (Holm)."""
     some = [change for change in found if change.channel.split(".")[0] in ("part", "probe") and change.quantity.is_rise]
     return dict(zip((c.channel for c in some), holm(c.measured.chance for c in some), strict=True))
-
-
-def _shared(stand: Sequence[Record]) -> list[str]:
-    """Channels that all runs of a stand hold."""
-    return results(name for name in stand[0].channels if all(name in record.channels for record in stand))
-
-
-def _repeats(stand: Sequence[Record], channel: str) -> Repeats | None:
-    ends = [record.end(channel) for record in stand]
-    there = tuple(end for end in ends if end is not None)
-    return Repeats(there) if len(there) == len(ends) else None
 
 
 def _beyond(channel: str, before: Sequence[Record], after: Sequence[Record], settings: Bench) -> list[Component]:
@@ -137,14 +136,14 @@ def _patterns(stand: Sequence[Record]) -> Floats | None:
     return found
 
 
-def _stand(repeats: Repeats, by: float) -> dict[str, Any]:
-    scatter = repeats.scatter
+def _stand(repeats: Repeats, quantity: Quantity) -> dict[str, Any]:
+    scatter, by = repeats.scatter, quantity.factor
     return {
         "mean": by * repeats.mean,
         "scatter": None if scatter is None else by * scatter,
         "runs": [by * value for value in repeats.values],
         "extrapolated": any(end.extrapolated for end in repeats.ends),
-        "to_come": by * float(np.mean([end.to_come for end in repeats.ends])),
+        "to_come": float(np.mean([end.to_come for end in repeats.ends])) if quantity.is_rise else 0.0,
         "per_h": by * 3600 * float(np.mean([end.tail.slope for end in repeats.ends])),
     }
 

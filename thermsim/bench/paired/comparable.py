@@ -1,4 +1,4 @@
-"""Are these runs of one thing: same state, same length, a room that stood still, a cold start, the same watts?"""
+"""Are these runs of one thing: same state, same length, a room that stood still, the same columns?"""
 
 from __future__ import annotations
 
@@ -11,7 +11,6 @@ from thermsim.bench.paired.record import Record
 DRIFT = 0.5  # K either way that a room may move; common practice, no source
 ROOMS_APART = 2.0  # K between the rooms of two stands; common practice, no source
 LENGTHS_APART = 1.25  # ratio; common practice, no source
-WATTS_APART = 0.05  # of the supply's; common practice, no source
 HELD = ("part", "probe")
 
 
@@ -22,7 +21,6 @@ def doubts(before: Sequence[Record], after: Sequence[Record], moved: Sequence[st
         *_room(before, after),
         *_lengths(every),
         *_states(every),
-        *_watts(before, after),
         *_columns(before, after, moved),
     ]
 
@@ -58,7 +56,7 @@ def _lengths(every: Sequence[Record]) -> list[str]:
 
 
 def _states(every: Sequence[Record]) -> list[str]:
-    last = {record.name: texts[-1][1] for record in every if (texts := record.log.texts.get("state"))}
+    last = {record.name: record.state for record in every if record.state is not None}
     found = []
     if len(set(last.values())) > 1:
         told = ", ".join(f'{name} "{state}"' for name, state in last.items())
@@ -69,19 +67,6 @@ def _states(every: Sequence[Record]) -> list[str]:
     return found
 
 
-def _watts(before: Sequence[Record], after: Sequence[Record]) -> list[str]:
-    means = [[record.watts for record in stand if record.watts is not None] for stand in (before, after)]
-    if not all(means) or any(record.watts_ratio != 1 for record in (*before, *after)):
-        return []
-    first, second = (float(np.mean(stand)) for stand in means)
-    if not first or abs(second / first - 1) <= WATTS_APART:
-        return []
-    return [
-        f"the supply gave {first:.1f} W before and {second:.1f} W after: if the parts themselves took unlike watts, "
-        "compare with bench.same_watts = true"
-    ]
-
-
 def _columns(before: Sequence[Record], after: Sequence[Record], moved: Sequence[str]) -> list[str]:
     held = [{name for record in stand for name in record.channels} for stand in (before, after)]
     found = []
@@ -89,10 +74,10 @@ def _columns(before: Sequence[Record], after: Sequence[Record], moved: Sequence[
         some = sorted(name for name in names if name.split(".")[0] in HELD)
         if some:
             found.append(f"logged {when} only, so not compared: {_names(some)}")
-    silent = sorted({name for record in (*before, *after) for name in record.channels if record.end(name) is None})
-    shared = [name for name in silent if name in held[0] & held[1]]
-    if shared:
-        found.append(f"no readings at the end of a run, so not compared: {_names(shared)}")
+    for record in (*before, *after):
+        silent = [name for name in sorted(held[0] & held[1]) if record.end(name) is None]
+        if silent:
+            found.append(f"{record.name} tells no end of {_names(silent)}: compared without it")
     return found
 
 

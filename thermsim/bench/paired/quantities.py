@@ -1,4 +1,4 @@
-"""What is told of each channel: rises over the room of temperatures, other readings as they are, in a person's units."""
+"""What is told of each channel: of temperatures the rise over the room, of others the reading, in a person's units."""
 
 from __future__ import annotations
 

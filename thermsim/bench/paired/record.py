@@ -1,4 +1,4 @@
-"""One run as it is judged: thinned, told from its last change of state on, rises over its room, ends of all channels."""
+"""One run as it is judged: thinned, from its last change of state on, rises over its room, ends of all channels."""
 
 from __future__ import annotations
 
@@ -55,6 +55,12 @@ class Record:
         """When the state that the run ends in began, s; 0 where it never changed."""
         changes = [time for time, _ in self.log.texts.get("state", ())[1:]]
         return max([0.0, *changes])
+
+    @property
+    def state(self) -> str | None:
+        """The state that the run ends in; None where none was logged."""
+        texts = self.log.texts.get("state")
+        return texts[-1][1] if texts else None
 
     @cached_property
     def room(self) -> Floats | None:

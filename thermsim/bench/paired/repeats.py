@@ -65,6 +65,7 @@ def difference(
     `assumed`: standard deviation from run to run where no repeats tell it. `beyond`: what repeats cannot show. With
     `paired` each run is compared with that of the same number; counts must be equal.
     """
+    known: float | None
     if paired and before.count == after.count > 1:
         apart = np.subtract(after.values, before.values)
         u = float(apart.std(ddof=1)) / sqrt(apart.size)
@@ -121,20 +122,3 @@ def _doubt(before: Repeats, after: Repeats, known: float | None) -> list[Compone
     if not beyond_chance:
         return []
     return [Component("shape of the curves", sqrt(max(before.within + after.within - 2 * known, 0.0)), inf)]
-
-
-@dataclass(frozen=True)
-class Paired:
-    """A channel before and after, and what changed."""
-
-    channel: str
-    before: Repeats
-    after: Repeats
-    change: Measured
-
-    @property
-    def verdict(self) -> str:
-        """ "lower", "higher" or "not told": whether the 95 % interval holds zero."""
-        if abs(self.change.value) <= self.change.half_width():
-            return "not told"
-        return "lower" if self.change.value < 0 else "higher"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from math import sqrt
+from math import inf, sqrt
 from typing import Any
 
 import numpy as np
@@ -45,9 +45,11 @@ class Stand:
 def stand_of(case: Case, records: Sequence[Record], progress: Callable[[], None] | None = None) -> Stand | None:
     """Run the model as each run was logged; None where it gives up or has nothing to say."""
     found, own = [], case.with_option(records[0].option)
+    given: list[str] = []
     for record in records:
         driven = as_logged(own, record.log)
-        channels = [name for name in record.channels if name not in inputs_of(driven, [name])]
+        given = inputs_of(driven, record.log.readings)
+        channels = [name for name in record.channels if name not in given]
         try:
             found.append(modelled(driven, [*channels, "room"], record.log.time))
         except SolveFailed:
@@ -55,17 +57,18 @@ def stand_of(case: Case, records: Sequence[Record], progress: Callable[[], None]
         if progress:
             progress()
     shared = [name for name in records[0].channels if quantity_of(name).is_rise]
-    return Stand(own, tuple(records), tuple(found), effects_of(own, records, shared))
+    return Stand(own, tuple(records), tuple(found), effects_of(own, records, shared, given))
 
 
-def effects_of(case: Case, records: Sequence[Record], channels: Sequence[str]) -> Effects:
+def effects_of(case: Case, records: Sequence[Record], channels: Sequence[str], given: Sequence[str]) -> Effects:
     """How far each uncertain input moves the model's steady temperatures, K for one standard uncertainty, linear.
 
-    The room was measured, so what is not known of it beforehand does not count.
+    What was measured (the room, `given` channels) is known: what was unsure of it beforehand does not count.
     """
     rooms = [record.room_degc for record in records if record.room_degc is not None]
     at = {"room.temperature": f"{np.mean(rooms):.6g} degC"} if rooms else {}
-    inputs = [one for one in uncertain_inputs(case) if all(t.address != "room.temperature" for t in one.targets)]
+    known = {"room.temperature", *given}
+    inputs = [one for one in uncertain_inputs(case) if not known.intersection(t.address for t in one.targets)]
     try:
         found = Sensitivities(Settler().settle(held(case).with_changes(at)), inputs)
     except SolveFailed:
@@ -89,7 +92,8 @@ def told(change: Change, before: Stand, after: Stand, settings: Bench) -> Facts 
     """Model beside measured in one channel: how far it is off in each stand, and its change, in the channel's unit.
 
     Off: model minus measured over the last minutes, both under the logged room. Its own uncertainty is that of the
-    case's uncertain inputs; an input that both stands share moves them together. None where it says nothing.
+    case's uncertain inputs; an input that both stands share moves them together. Whether they agree is told of
+    temperatures. None where the model says nothing.
     """
     channel, by = change.channel, change.quantity.factor
     off = [_off(stand, channel) for stand in (before, after)]
@@ -100,35 +104,33 @@ def told(change: Change, before: Stand, after: Stand, settings: Bench) -> Facts 
     u_model = sqrt(sum((effects[1].get(name, 0.0) - effects[0].get(name, 0.0)) ** 2 for name in names))
     u_off = [sqrt(sum(effect**2 for effect in one.values())) for one in effects]
     shift = off[1] - off[0]
-    within = coverage_factor(float("inf")) * sqrt(u_model**2) + change.half_width
-    probe = settings.calibration if change.quantity.is_rise else 0.0
-    allowed = [coverage_factor(float("inf")) * sqrt(u**2 + probe**2 + change.measured.u**2 / 2) for u in u_off]
+    twice = coverage_factor(inf)
+    within = sqrt((twice * u_model) ** 2 + change.half_width**2)
+    measured = (twice * settings.calibration) ** 2 + change.half_width**2 / 2
+    allowed = [sqrt((twice * u) ** 2 + measured) for u in u_off]
+    judged = bool(effects[0] and effects[1])
     return {
-        "change": by * (_mean_change(change) + shift), "change_u": by * u_model, "change_off": by * shift,
-        "change_agrees": abs(shift) <= within,
+        "change": by * (change.measured.value + shift), "change_u": by * u_model, "change_off": by * shift,
+        "change_agrees": abs(shift) <= within if judged else None,
         "off_before": by * off[0], "off_after": by * off[1],
         "off_before_u": by * u_off[0], "off_after_u": by * u_off[1],
-        "agrees_before": abs(off[0]) <= allowed[0], "agrees_after": abs(off[1]) <= allowed[1],
+        "agrees_before": abs(off[0]) <= allowed[0] if judged else None,
+        "agrees_after": abs(off[1]) <= allowed[1] if judged else None,
     }  # fmt: skip
-
-
-def _mean_change(change: Change) -> float:
-    return change.after.mean - change.before.mean
 
 
 def _off(stand: Stand, channel: str) -> float | None:
     """Model minus measured over the last minutes, mean of the runs, SI or K."""
     found = []
     for record, readings in zip(stand.records, stand.readings, strict=True):
-        if channel not in readings or channel not in record.log.readings:
-            return None
+        if channel not in readings or record.end(channel) is None:
+            continue
         late = record.log.time > record.span - record.window
         apart = (readings[channel] - record.log.readings[channel])[late]
         apart = apart[np.isfinite(apart)]
-        if not apart.size:
-            return None
-        found.append(float(apart.mean()))
-    return float(np.mean(found))
+        if apart.size:
+            found.append(float(apart.mean()))
+    return float(np.mean(found)) if found else None
 
 
 def modelled_records(stand: Stand) -> list[Record]:

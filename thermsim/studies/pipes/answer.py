@@ -1,4 +1,4 @@
-"""Do the heat pipes carry it, how many would, and what is left with one lost: sentences from the facts of their books."""
+"""Do the heat pipes carry it, how many would, what is left with one lost: sentences from the facts of their books."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from thermsim.studies.words import plain, told_apart
 Facts = dict[str, Any]
 MOST = 5
 LOAD_FACTOR = 2.0  # maker and wick may differ by
+LEVEL_DEG = 0.5
 
 
 def answer(books: Sequence[Facts]) -> list[str]:
@@ -47,21 +48,37 @@ def carries(book: Facts, pipe: Facts, several: bool) -> str:
     told = pipe["states"][state]
     if told["margin"] is None:
         return f"{_whose(book, pipe, several)}: no load."
-    asked, is_plural = pipe["wanted_margin"], pipe["count"] > 1
-    figures = f"{told['capacity_w']:.0f} W for {told['load_w']:.0f} W in {state}"
-    margin = told_apart(told["margin"], asked, 1.0, digits=2)
+    asked, short = pipe["wanted_margin"], _below(pipe)
+    figures = f"{told['capacity_w']:.0f} W for {_loads(pipe, short or [state])}, {asked:g} is wanted"
     kind = verdict(pipe)
     if kind == "carries":
-        verb = "carry" if is_plural else "carries"
-        return f"{_whose(book, pipe, several)} {verb} it: {figures}, margin {margin} where {asked:g} is wanted."
+        verb = "carry" if pipe["count"] > 1 else "carries"
+        return f"{_whose(book, pipe, several)} {verb} it: {figures}."
     if kind == "short of margin":
-        verb = "carry" if is_plural else "carries"
-        return (
-            f"Reject: {_lower(_whose(book, pipe, several))} {verb} it on paper only, {figures}: margin {margin} where "
-            f"{asked:g} is wanted, for a capacity is good to a factor of 2."
-        )
-    verb = "run" if is_plural else "runs"
-    return f"Reject: {_lower(_whose(book, pipe, several))} {verb} dry, {figures}: margin {margin}, wanted {asked:g}."
+        verb = "carry" if pipe["count"] > 1 else "carries"
+        reason = "and a capacity is good to a factor of 2 only"
+        return f"Reject: {_lower(_whose(book, pipe, several))} {verb} it on paper: {figures}, {reason}."
+    verb = "run" if pipe["count"] > 1 else "runs"
+    return f"Reject: {_lower(_whose(book, pipe, several))} {verb} dry: {figures}."
+
+
+def _below(pipe: Facts) -> list[str]:
+    """States in which the wanted margin is not kept."""
+    return [
+        state
+        for state, told in pipe["states"].items()
+        if told["margin"] is not None and told["margin"] < pipe["wanted_margin"]
+    ]
+
+
+def _loads(pipe: Facts, states: Sequence[str]) -> str:
+    """Loads of states with their margins: "53 W in play (margin 0.81) and 76 W in peak (0.57)"."""
+    told: list[str] = []
+    for state in states:
+        one = pipe["states"][state]
+        margin = told_apart(one["margin"], pipe["wanted_margin"], 1.0, digits=2)
+        told.append(f"{one['load_w']:.0f} W in {state} ({'margin ' if not told else ''}{margin})")
+    return " and ".join([", ".join(told[:-1]), told[-1]] if len(told) > 1 else told)
 
 
 def _lower(text: str) -> str:
@@ -108,17 +125,20 @@ def tilted(book: Facts, pipe: Facts, several: bool) -> str:
         return f"{subject} angle the pipes bear cannot be told: no wick is stated."
     to, carries_to = tilt["margin_to_deg"], tilt["carries_to_deg"]
     if to is None:
-        more = "" if carries_to is None else f"; they carry the bare load up to {_angle(carries_to)}"
-        return f"{subject} wanted margin is kept at no angle, not even with the hot end down{more}."
+        bare = "nor is the bare load" if carries_to is None else f"the bare load {_carried(carries_to)}"
+        return f"{subject} wanted margin is kept at no angle, not even with the hot end straight down; {bare}."
     if to >= 90:
         return f"{subject} wanted margin is kept at any angle."
-    return f"{subject} wanted margin is kept up to {_angle(to)}."
+    return f"{subject} wanted margin is {_carried(to)[3:]}."
 
 
-def _angle(deg: float) -> str:
-    if abs(deg) < 0.5:
-        return "level"
-    return f"{abs(deg):.0f}° with the hot end {'up' if deg > 0 else 'down'}"
+def _carried(to: float) -> str:
+    """Up to which angle something is carried."""
+    if abs(to) < LEVEL_DEG:
+        return "is kept up to level, no further"
+    if to > 0:
+        return f"is kept with the hot end up by {to:.0f}° at most"
+    return f"is kept only with the hot end down by {-to:.0f}° or more"
 
 
 def findings(book: Facts) -> Iterator[str]:

@@ -28,7 +28,7 @@ from thermsim.studies.settled import Settler
 
 Facts = dict[str, Any]
 ANGLES_DEG = np.linspace(-90, 90, 73)
-FACTOR = 2.0  # capacities are known to
+GONE = "1e9 K/W"  # the only pipe of a table, lost: other tables may speak of it, so it stays there in name
 
 
 def book(case: Case, settler: Settler) -> Facts:
@@ -100,13 +100,13 @@ def lost_facts(case: Case, name: str, state: str, course: float | str, vapour_de
     """The state with one pipe of a table gone: what the others carry, and which parts go over their limit."""
     pipe = case.spec.heat_pipe[name]
     address = dotted(("heat_pipe", name))
-    changes = {f"{address}.count": pipe.count - 1} if pipe.count > 1 else {address: None}
+    changes = {f"{address}.count": pipe.count - 1} if pipe.count > 1 else {f"{address}.resistance": GONE}
     try:
         facts = state_facts(case.with_changes(changes), state, course, settler)
     except SolveFailed:
         return {"load_w": None, "capacity_w": 0.0, "margin": None, "parts_degc": None, "over": None}
     capacity = (pipe.count - 1) * one_pipe(pipe, vapour_degc)
-    margin = facts["pipe_margins"].get(name)
+    margin = facts["pipe_margins"][name] if pipe.count > 1 else None
     return {
         "load_w": capacity / margin if margin else 0.0,
         "capacity_w": capacity,

@@ -62,6 +62,6 @@ def hazard() -> str:
     """Why nobody solders at a heat pipe, with the pressure in it."""
     bar = saturation_pressure(SOLDER_DEGC) / 1e5
     return (
-        f"Heat pipes hold water under its own vapour: at {SOLDER_DEGC:.0f} °C that is {bar:.1f} bar. Keep heat guns and "
-        "irons away, and wear eye protection when bending."
+        f"Heat pipes hold water under its own vapour: at {SOLDER_DEGC:.0f} °C that is {bar:.1f} bar. Keep heat guns "
+        "and irons away, and wear eye protection when bending."
     )

@@ -1,0 +1,158 @@
+"""The checklist in words: what the builder does, in order. Rules without a source are common practice, no source."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from thermsim.bench.leak.answer import long
+from thermsim.bench.leak.study import leak
+from thermsim.bench.protocol.stands import Stand, read_at_rest
+from thermsim.case.case import Case
+from thermsim.case.schema import Spec
+from thermsim.model.fill import coolant_volume
+from thermsim.model.hydraulics import elements, read_path
+from thermsim.units import format_quantity
+
+Facts = dict[str, Any]
+
+
+def sections(case: Case, stands: Sequence[Stand], facts: Facts) -> list[Facts]:
+    """Headings with their steps, each to be ticked off."""
+    loops = [stand for stand in stands if stand.case.spec.loop]
+    pipes = any(stand.case.spec.heat_pipe for stand in stands)
+    found = [
+        ("The bench", _bench(stands)),
+        ("Probes", _probes(stands, facts)),
+        ("The loop, before it stands near electronics", _loop(case, loops[-1]) if loops else []),
+        ("Heat pipes", _pipes() if pipes else []),
+        ("Each run", _run(case, facts)),
+        ("From one run to the next", _same(stands, facts)),
+        ("After the last run", _after(facts)),
+    ]
+    return [{"title": title, "steps": steps} for title, steps in found if steps]
+
+
+def _bench(stands: Sequence[Stand]) -> list[str]:
+    room = stands[0].case.spec.room
+    return [
+        f"Room within ±0.5 K from first run to last, near {room.temperature:.0f} °C. No draught, no sun, nobody "
+        "beside it.",
+        "Box on a board, as it will stand, 10 cm free all round. Lid on, filter clean, every screw as tight as "
+        "it stays.",
+        "One supply for all runs; volts measured at the box.",
+    ]
+
+
+def _probes(stands: Sequence[Stand], facts: Facts) -> list[str]:
+    first = facts["columns"][0]["channel"].removeprefix("part.")
+    part = stands[0].case.spec.part.get(first)
+    where = f' ({first}: "{part.limit_at}")' if part is not None else ""
+    return [
+        f"Probe each part where its limit applies{where}. The board beside a part: middle of its longest side, within "
+        "1 mm (JESD51-8).",
+        "Thin wire, 0.1 mm or so, its last 20 mm laid along the warm surface: thick wire chills small parts.",
+        "A Pt100 at 1 mA warms itself by 0.1 mW: 5 mK bonded to metal, up to 2 K hanging in still air. Bond it.",
+        "One where hands reach the hottest bare metal: 48 °C if held a minute or more, 60 °C if touched up to 10 s, "
+        "at 25 °C room (IEC 62368-1 table 38, from memory).",
+        "Three room probes, shielded from the box's warmth and from lamps, at the height of the inlet.",
+        "All probes side by side in one cup of water first: write down what each reads. Then they stay where they "
+        "are, in all runs; a moved probe costs its whole calibration error.",
+    ]
+
+
+def _loop(case: Case, stand: Stand) -> list[str]:
+    spec = stand.case.spec
+    volume = sum(coolant_volume(spec, one) for loop in spec.loop.values() for one in elements(read_path(loop.path)))
+    hold = _hold(case)
+    return [
+        f"Leak test dry, alone, electronics out, shield up, by `thermsim leak`: {hold}. Then the same once more.",
+        f"Fill with {_coolants(spec)}: about {format_quantity(volume, 'volume')}. Write down how much went in. Leave "
+        "the gas cushion the tank needs; a brim-full sealed loop bursts when it warms.",
+        "Bleed: pump at low speed, tank highest, tilt every plate; until the flow holds still for 10 min.",
+        "Run it 24 h with electronics unpowered, dry tissue under every joint. Any spot: stop.",
+        _dew(stand),
+    ]
+
+
+def _hold(case: Case) -> str:
+    """How long to hold, as `[leak]` has it."""
+    asked = case.spec.leak
+    known = asked.volume and asked.volume_uncertainty and (asked.resolution or asked.gauge_uncertainty)
+    if not known or asked.limit is None:
+        return "0.5 bar over the atmosphere at most, soak 15 min, hold 30 min (say volume, gauge and limit in [leak])"
+    facts = leak(case.with_changes({f"leak.{key}": [] for key in ("logs", "first", "last", "after")}))
+    hold = facts["hold_for_limit_s"]
+    if hold is None:
+        return "with the gauge and thermometer of [leak] its limit cannot be resolved: mend that first"
+    limit = f"{facts['limit']['sccm']:.3g} sccm"
+    return f"0.5 bar over the atmosphere at most, soak 15 min, hold {long(hold)} or longer to resolve {limit}"
+
+
+def _coolants(spec: Spec) -> str:
+    return " and ".join(
+        loop.coolant + (f", {100 * loop.fraction:.0f} % by {loop.fraction_by}" if loop.fraction else "")
+        for loop in spec.loop.values()
+    )
+
+
+def _dew(stand: Stand) -> str:
+    dew, margin = stand.settled.dew_point_degc, stand.case.spec.chill.dew_margin
+    if dew is None:
+        return f"Dew: measure the room's humidity; keep the coldest surface {margin:g} K above its dew point."
+    room = stand.case.spec.room
+    paths = [elements(read_path(loop.path)) for loop in stand.case.spec.loop.values()]
+    coolant = read_at_rest(stand, [f"{one}.outlet" for path in paths for one in path])
+    coldest = f"; the model's coldest coolant has {min(coolant.values()):.1f} °C" if coolant else ""
+    return (
+        f"Dew: nothing wetted below {dew + margin:.1f} °C (dew point {dew:.1f} °C at {room.temperature:.0f} °C and "
+        f"{100 * (room.humidity or 0):.0f} %, {margin:g} K more){coldest}. Work it out anew on the day."
+    )
+
+
+def _pipes() -> list[str]:
+    return [
+        "Kink test, each pipe: dip one end into water of 60 to 70 °C beside an untouched twin. The far end lags, or "
+        "there is a step along it: scrap. Never solder, drill, cut or torch a heat pipe.",
+    ]
+
+
+def _run(case: Case, facts: Facts) -> list[str]:
+    plan = facts["plan"]
+    minutes, soak = plan["run_s"] / 60, plan["soak_s"] / 60
+    state = "every part in its working state" if not _states(case) else f"state “{case.spec.run.state}”"
+    return [
+        f"Cold: watts off, fans and pump on, {soak:.0f} min (or overnight), until all channels agree with the room "
+        "within 0.3 K. Then fans and pump off.",
+        f"Read once a second, store the mean of every {plan['interval_s']:.0f} s. Switch on with the log's first "
+        "reading (started earlier? Note when it was switched on: on_at), and write the state as an event.",
+        f"{minutes:.0f} min, {state}, untouched. Not steady by {plan['criterion']}? Go on until it is. The slowest "
+        f"time constant is {plan['slowest_s'] / 60:.0f} min: 5 % is left after {3 * plan['slowest_s'] / 60:.0f} min.",
+        "Background noise with the box off, before and after, at the same spot; write both down.",
+        "Over a limit, wet, hissing, smelling: switch off, write the time. That run is an answer, too.",
+    ]
+
+
+def _states(case: Case) -> bool:
+    return any(isinstance(part.watts, dict) for part in case.spec.part.values())
+
+
+def _same(stands: Sequence[Stand], facts: Facts) -> list[str]:
+    governed = [name for stand in stands for name in stand.case.spec.governor]
+    found = [
+        "The same: probes in place, watts and state, filter, lid and its torque, place on the bench, supply, room.",
+        "Only one thing changes. Where going back costs a day's work, all runs before stand first, not shuffled; then "
+        "refit the old joint once, for refitting alone moves temperatures.",
+    ]
+    if governed:
+        found.append(
+            "A governor moves the fans to hold its sensor: read their speed, not only that part's temperature."
+        )
+    return found
+
+
+def _after(facts: Facts) -> list[str]:
+    return [
+        "Probes side by side in one cup again: a probe that moved by more than 0.2 K since the first cup is out.",
+        "Logs beside the case file, as named below or in its [bench]; then `thermsim bench CASE`, `thermsim fit CASE`.",
+    ]

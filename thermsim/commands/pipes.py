@@ -1,0 +1,41 @@
+"""`thermsim pipes`."""
+
+from __future__ import annotations
+
+import click
+
+from thermsim.commands.shared import case_options, out_folder, print_json, progress, read_case, text_width
+
+
+@click.command("pipes")
+@case_options
+@click.option("--option", "-p", "chosen", multiple=True, metavar="NAME", help='Only these ("base" is the case itself).')
+@click.option("-o", "out", metavar="DIR", type=click.Path(), help="Folder for the results.")
+@click.option("--figures/--no-figures", default=True, help="Draw the figures too.")
+def command(
+    case_path: str, changes: tuple[str, ...], as_json: bool, chosen: tuple[str, ...], out: str | None, figures: bool
+) -> None:
+    """Heat pipes: do they carry their load in every state, tilted, and with one lost.
+
+    Settles the option chosen, or every option that has heat pipes and no mishap of its own, in every operating state,
+    and sets each table's load beside its capacity: the maker's, or that of the wick. Then one pipe of each table is
+    lost, and the pipes are tilted as far as their wick is known. Stores pipes.json and a figure in outputs/CASE (or
+    -o DIR).
+    """
+    case = read_case(case_path, None, changes)
+    from thermsim.report.page.write import write_case_page
+    from thermsim.report.pipes_figures import save_pipes
+    from thermsim.report.pipes_text import pipes_text
+    from thermsim.studies.pipes.study import pipes_study
+
+    folder = out_folder(out, case)
+    with progress("heat pipes", as_json) as report:
+        facts = pipes_study(case, folder, chosen, report)
+    if figures:
+        save_pipes(facts, folder)
+        write_case_page(case, folder)
+    if as_json:
+        print_json(facts)
+    else:
+        click.echo(pipes_text(facts, text_width()))
+        click.echo(f"\nStored in {folder}{' with figures' if figures else ''}.")
