@@ -24,7 +24,7 @@ def simulated(
     step: float = 10.0,
     name: str = "run",
 ) -> Log:
-    """One run of as many parts as there are end values; `drifts`: a room that wanders, and parts that follow it late."""
+    """One run of as many parts as there are end values; `drifts`: the room wanders, and parts follow it late."""
     time = np.arange(0.0, 60.0 * minutes + step / 2, step)
     curve = 1.0 - (1.0 - SHARE) * np.exp(-time / QUICK) - SHARE * np.exp(-time / SLOW)
     rises = np.outer(ends, curve) + _noise(rng, (ends.size, time.size), noise, step)

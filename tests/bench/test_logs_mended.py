@@ -74,6 +74,12 @@ def test_mended(kind, tmp_path):
     assert (np.diff(log.time) > 0).all()
 
 
+def test_what_cannot_be_is_missing(tmp_path):
+    log = read(tmp_path, PLAIN + "80,850,-9999,22\n")
+    assert np.isnan(log.readings["part.fpga"][-1])
+    assert np.isnan(log.readings["part.link"][-1])
+
+
 def test_a_sound_log_has_nothing_to_tell(tmp_path):
     log = read(tmp_path, PLAIN)
     assert log.mended == log.doubts == ()
@@ -144,7 +150,9 @@ def test_a_last_line_without_an_end_is_kept_where_it_is_whole(tmp_path):
 def test_several_probes_of_the_room(tmp_path):
     columns = {**COLUMNS, "Room 2": "room", "Room 3": "room"}
     head = HEAD.strip() + ",Room 2 [°C],Room 3 [°C]\n"
-    log = read(tmp_path, head + "0,31,25,22,22.3,22.6\n10,31,25,22,,22.6\n20,31,25,22,,\n30,31,25,,,\n", columns=columns)
+    log = read(
+        tmp_path, head + "0,31,25,22,22.3,22.6\n10,31,25,22,,22.6\n20,31,25,22,,\n30,31,25,,,\n", columns=columns
+    )
     np.testing.assert_allclose(log.readings["room"], [22.3, 22.3, 22.0, np.nan])
     np.testing.assert_allclose(log.room_spread, [0.3, 0.6 / 2**0.5, np.nan, np.nan])  # n − 1 in the denominator
     assert log.room_probes.shape == (3, 4)

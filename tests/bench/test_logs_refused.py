@@ -75,7 +75,8 @@ REFUSED = {
         'run.csv:1: column "FPGA": may be "FPGA [°C]" or "FPGA [V]": name it with its unit',
     ),
     "one header twice": (
-        "Time [s],FPGA [°C],FPGA [°C]\n0,31,2\n", {}, 'run.csv:1: column "FPGA": heads 2 columns; give each its own header',
+        "Time [s],FPGA [°C],FPGA [°C]\n0,31,2\n", {},
+        'run.csv:1: column "FPGA": heads 2 columns; give each its own header',
     ),
     "one channel twice": (
         "Time [s],A [°C],B [°C]\n0,31,32\n", {"columns": {"A": "part.fpga", "B": "part.fpga"}},
@@ -93,8 +94,16 @@ REFUSED = {
     ),
     "another decimal sign, far down": (
         SEMI + "".join(f"{80 + k};30.5;25;22\n" for k in range(5000)) + "9000;31,5;25;22\n", {},
-        'run.csv:5010: column "FPGA [°C]": "31,5" has another decimal sign than the rows before: say decimal = "." or '
+        'run.csv:5010: column "FPGA [°C]": "31,5" has a comma, which numbers before it have not: say decimal = "." or '
         'decimal = ","',
+    ),
+    "thousands, far down": (
+        SEMI + "".join(f"{80 + k};30.5;25;22\n" for k in range(5000)) + "9000;1,031.5;25;22\n", {},
+        'run.csv:5010: column "FPGA [°C]": "1,031.5" has a comma, which numbers before it have not: say decimal = "." '
+        'or decimal = ","',
+    ),
+    "not of the stated decimal sign": (
+        SEMI, {"decimal": ","}, 'run.csv:2: column "FPGA [°C]": "30.00" is not a number with decimal = ","',
     ),
     "decimals or thousands": (
         HEAD.replace(",", ";") + "0;31,500;25;22\n", {},
@@ -168,8 +177,7 @@ REFUSED = {
         "log there",
     ),
     "two runs": (
-        HEAD + "".join(f"{2000 + k},31,25,22\n" for k in range(100)) + "".join(f"{2040 + k},32,26,22\n" for k in range(90)),
-        {},
+        HEAD + "".join(f"{2000 + k - (60 if k >= 100 else 0)},31,{k},22\n" for k in range(190)), {},
         'run.csv:102: column "Time [s]": goes back in time, and 59 rows are before others above: two runs in one log? '
         "Cut it there",
     ),

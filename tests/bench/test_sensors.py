@@ -55,7 +55,7 @@ def test_a_spike_that_may_have_been_is_told(columns, tmp_path):
     columns[1][200] += 6.0
     log = log_of(tmp_path, columns)
     assert log.mended == ()
-    assert log.doubts == ('column "T1 [°C]": 1 spike, first 52.21 °C in line 202',)
+    assert log.doubts == (f'column "T1 [°C]": 1 spike, first {columns[1][200]:.4g} °C in line 202',)
 
 
 def test_a_real_step_is_no_spike():
@@ -106,6 +106,14 @@ def test_a_sensor_that_may_be_stuck_is_told(columns, tmp_path):
     fine[0] = np.round(fine[0], 1)
     fine[0][30:120] = fine[0][30]
     assert [(one.column, one.first, one.behind, one.certain) for one in stuck(fine)] == [(0, 31, 120, False)]
+
+
+def test_a_column_read_once_in_a_while_is_not_stuck():
+    noise = [22 + np.round(np.random.default_rng(k).normal(0, 0.05, 6000), 2) for k in range(5)]
+    noise[0] = noise[0][np.arange(6000) // 60 * 60]
+    assert not stuck(noise)
+    noise[1][1000:1060] = noise[1][999] + 0.04
+    assert [(one.column, one.first, one.certain) for one in stuck(noise)] == [(1, 1001, True)]
 
 
 def test_a_probe_that_fell_off_is_told(columns, tmp_path):

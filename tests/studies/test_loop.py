@@ -181,6 +181,15 @@ exponent = 0.5
         loop_study(case, tmp_path, ["dri"])
 
 
+def test_a_pump_that_stands(study, tmp_path):
+    facts = study(loop__main__flow=None, pump__p__speed="0 %", part__chip__watts="1 W", block__cold__still="5 K/W",
+                  radiator__r__still="1 W/K", reservoir__tank__loss="1 W/K", hose__out__loss="1 W/mK")  # fmt: skip
+    assert facts["answer"][0] == "The loop carries nothing: nothing flows."
+    assert found(facts, "stand in stagnant coolant")
+    save_loop(facts, tmp_path, ("svg",))
+    assert "nothing flows" in loop_text(facts)
+
+
 def test_figure_and_text(study, tmp_path):
     facts = study(**FREE)
     assert [path.name for path in save_loop(facts, tmp_path, ("svg",))] == ["loop.svg"]

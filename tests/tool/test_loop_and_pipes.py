@@ -82,3 +82,13 @@ def test_a_case_without_a_loop(monkeypatch, capsys):
         main()
     assert left.value.code == 2
     assert "no option of this case has a heat pipe" in capsys.readouterr().err
+
+
+def test_what_an_option_adds_can_be_changed(tmp_path):
+    case = Path(__file__).parents[2] / "cases" / "digitiser"
+    wider = ("--set", "hose.out.bore=6 mm", "--set", "run.cell=10 mm", "--json", "--no-figures", "-o", tmp_path)
+    books = json.loads(run("loop", case, *wider))["books"]
+    assert [book["option"] for book in books] == ["liquid, fans off", "hybrid"]
+    (book,) = json.loads(run("loop", case, "-p", "hybrid", *wider))["books"]
+    out, _, back = (row["drop_pa"] for row in book["elements"][:3])
+    assert out < back / 3

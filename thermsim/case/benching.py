@@ -47,7 +47,7 @@ class Layout(Table):
 class LoggedRun(Layout):
     """One run on the bench, with its log; its own keys go before those of `[bench]`."""
 
-    file: str = Field(min_length=1)  # beside the case file
+    file: str  # beside the case file
     stands: Literal["before", "after", "other"] = "other"
     option: Annotated[str | None, BeforeValidator(_base_is_none)] = None  # what stood on the bench
     on_at: str | None = None  # switch-on as a time of the log; the first reading

@@ -21,6 +21,8 @@ def check_benching(spec: Spec) -> Iterator[Finding]:
             yield ("bench", "moved", number), wrong_channel(spec, channel) or f'"{channel}" is no channel'
     for name, run in bench.run.items():
         yield from _layout(spec, run, ("bench", "run", name), bench.of(run))
+        if not run.file.strip():
+            yield ("bench", "run", name, "file"), "names no file"
         if run.option is not None and run.option not in spec.option:
             hint = nearest(run.option, spec.option)
             yield ("bench", "run", name, "option"), f'there is no option "{run.option}"{hint}'
@@ -38,6 +40,8 @@ def _layout(spec: Spec, layout: Layout, at: KeyPath, whole: Layout) -> Iterator[
         if header in whole.time:
             yield path, "is the column of the time"
         first.setdefault(channel, header)
+    if len(layout.time) > 2:
+        yield (*at, "time"), "at most two columns, of date and of time of day, make up the time"
     for header, unit in layout.units.items():
         message = _wrong_unit(header, unit, whole)
         if message:

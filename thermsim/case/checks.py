@@ -12,8 +12,8 @@ from thermsim.case.errors import Finding, KeyPath, nearest
 from thermsim.case.fitting_checks import check_fitting
 from thermsim.case.geometry import check_geometry
 from thermsim.case.governors import check_governors
-from thermsim.case.loop_checks import check_loops_and_pipes
 from thermsim.case.leaking_checks import check_leaking
+from thermsim.case.loop_checks import check_loops_and_pipes
 from thermsim.case.names import slug
 from thermsim.case.physics_checks import check_physics, warn_physics
 from thermsim.case.placing_checks import check_placing

@@ -29,7 +29,9 @@ def check_fitting(spec: Spec) -> Iterator[Finding]:
         if message:
             yield ("fit", "hold_out", "probe"), message
     if run not in (None, NONE, *spec.bench.run):
-        hint = nearest(str(run), spec.bench.run) or (f"; there is {', '.join(spec.bench.run)}" if spec.bench.run else "")
+        hint = nearest(str(run), spec.bench.run) or (
+            f"; there is {', '.join(spec.bench.run)}" if spec.bench.run else ""
+        )
         yield ("fit", "hold_out", "run"), f'there is no run "{run}"{hint}'
 
 

@@ -10,7 +10,7 @@ from thermsim.commands.shared import case_options, out_folder, print_json, progr
 @click.command("fit")
 @case_options
 @click.option("--hold-out", "hold_out", metavar="NAME", multiple=True,
-              help='A run or a temperature channel that the fit does not see; "none" for nothing. May be repeated.')  # fmt: skip
+              help='A run or a temperature channel that the fit does not see, or "none". May be repeated.')  # fmt: skip
 @click.option("--unknown", "unknowns", metavar="NAME", multiple=True,
               help="Match this: a name of [uncertain] or an address. May be repeated.")  # fmt: skip
 @click.option("--also-watts", is_flag=True, help="Match watts too, where a group of [uncertain] moves them.")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from thermsim.commands.shared import case_options, out_folder, print_json, progress, read_case, text_width
+from thermsim.commands.shared import case_options, out_folder, print_json, progress, read_having, text_width
 
 
 @click.command("loop")
@@ -22,7 +22,7 @@ def command(
     fill in, how it expands and what gas it needs over it; the mix of metals; how long the level lasts. Of several
     options a line each. Stores loop.json and figures in outputs/CASE (or -o DIR).
     """
-    case = read_case(case_path, None, changes)
+    case = read_having(case_path, "loop", chosen, changes)
     from thermsim.report.loop_figures import save_loop
     from thermsim.report.loop_text import loop_text
     from thermsim.report.page.write import write_case_page

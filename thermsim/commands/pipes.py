@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from thermsim.commands.shared import case_options, out_folder, print_json, progress, read_case, text_width
+from thermsim.commands.shared import case_options, out_folder, print_json, progress, read_having, text_width
 
 
 @click.command("pipes")
@@ -22,7 +22,7 @@ def command(
     lost, and the pipes are tilted as far as their wick is known. Stores pipes.json and a figure in outputs/CASE (or
     -o DIR).
     """
-    case = read_case(case_path, None, changes)
+    case = read_having(case_path, "heat_pipe", chosen, changes)
     from thermsim.report.page.write import write_case_page
     from thermsim.report.pipes_figures import save_pipes
     from thermsim.report.pipes_text import pipes_text

@@ -64,8 +64,11 @@ def run_missing(case: Case, folder: Path, quiet: bool) -> None:
 def studies_of(case: Case, folder: Path) -> dict[str, Callable[[Progress | None], object]]:
     """The studies of a case by name, in the order in which they run."""
     from thermsim.studies.chill.study import chill
+    from thermsim.studies.chosen import having
     from thermsim.studies.decide.study import compare_study
+    from thermsim.studies.loop.study import loop_study
     from thermsim.studies.mishap.study import mishap
+    from thermsim.studies.pipes.study import pipes_study
     from thermsim.studies.place.study import place
     from thermsim.studies.sweep.study import sweep
 
@@ -73,12 +76,13 @@ def studies_of(case: Case, folder: Path) -> dict[str, Callable[[Progress | None]
         "compare": lambda report: compare_study(case, folder, progress=report),
         "chill": lambda report: chill(case, folder, progress=report),
         "place": lambda report: place(case, folder, progress=report),
+        "loop": lambda report: loop_study(case, folder, progress=report),
+        "pipes": lambda report: pipes_study(case, folder, progress=report),
         "mishap": lambda report: mishap(case, folder, progress=report),
         "sweep": lambda report: sweep(case.with_option(first_ranked(case, folder)), folder, progress=report),
     }
-    if case.spec.place is None:
-        del works["place"]
-    return works
+    there = {"place": case.spec.place is not None, "loop": having(case, "loop"), "pipes": having(case, "heat_pipe")}
+    return {study: work for study, work in works.items() if there.get(study, True)}
 
 
 def first_ranked(case: Case, folder: Path) -> str | None:

@@ -8,7 +8,7 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, Literal, TypeVar
 
 import click
 
@@ -41,6 +41,16 @@ def read_case(path: str, option: str | None, changes: tuple[str, ...]) -> Case:
     for warning in case.warnings:
         click.echo(f"note: {warning}", err=True)
     return case
+
+
+def read_having(
+    path: str, kind: Literal["loop", "heat_pipe"], chosen: tuple[str, ...], changes: tuple[str, ...]
+) -> Case:
+    """The case under the first option chosen, or else the first that has this: changes may be of what options add."""
+    from thermsim.studies.chosen import having
+
+    names = chosen or tuple(having(load_case(path), kind)[:1])
+    return read_case(path, names[0] if names else None, changes)
 
 
 def out_folder(out: str | None, case: Case, *more: str) -> Path:

@@ -82,8 +82,8 @@ def channel_lines(facts: Table) -> list[str]:
             f"{one['noise']:.3f}", f"1 in {one['readings_per_independent_one']:.1f}", f"{one['z']:+.1f}",
         ])  # fmt: skip
     more = len(facts["channels"]) - MOST_ROWS
-    head = f"what is left, model less measured (K, flows in m³/s, speeds as shares); weighted squares per independent " \
-           f"reading: {facts['reduced_chi_square']:.2f}"  # fmt: skip
+    squares = f"weighted squares per independent reading: {facts['reduced_chi_square']:.2f}"
+    head = f"what is left, model less measured (K, flows in m³/s, speeds as shares); {squares}"
     return [head, *columns(rows, " rrrrrr"), *([f"… and {more} nearer to the model"] if more > 0 else [])]
 
 

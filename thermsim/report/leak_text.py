@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from thermsim.report.text import columns, opening, paragraphs
+from thermsim.units import SCCM
 
 Facts = dict[str, Any]
 
@@ -60,12 +61,11 @@ def budget_lines(facts: Facts) -> list[str]:
     """Where the uncertainty of the last test comes from."""
     test = facts["tests"][-1]
     rows = [[f"uncertainty of {test['name']}", "its spread", "u", "", "u of the rate, sccm", "share"]]
-    per_sccm = test["sccm"] / test["pa_m3_per_s"] if test["pa_m3_per_s"] else 0.0
     for row in test["budget"]:
         size, unit = (1e6 * row["u"], "mL") if row["unit"] == "m3" else (row["u"], row["unit"])
         share = f"{100 * row['share_of_variance']:.0f} %"
         rows.append(
-            [row["input"], row["spread"], f"{size:.3g}", unit, f"{row['u_rate_pa_m3_per_s'] * per_sccm:.5f}", share]
+            [row["input"], row["spread"], f"{size:.3g}", unit, f"{row['u_rate_pa_m3_per_s'] / SCCM:.5f}", share]
         )
     rows.append(["all together (JCGM 100)", "", "", "", f"{test['u_sccm']:.5f}", ""])
     return columns(rows, "  r rr")

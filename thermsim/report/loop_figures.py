@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from thermsim.case.names import slug
 from thermsim.report.figures import FORMATS, save_all
 from thermsim.report.style import ALARM, FAINT, INK, LINES, NOTE, heading, new_figure, outlined, quiet_axes
+from thermsim.studies.loop.answer import in_a_branch
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -40,7 +41,7 @@ def loop_figure(facts: Facts, book: Facts) -> Figure:
     invented = "; invented data" if facts["invented"] else ""
     _meeting(left, book)
     heading(left, "Pump and loop", f"{facts['title']}, {book['option']}{invented}")
-    _drops(right, rows)
+    _drops(right, book, rows)
     heading(right, "Where the head goes", "kPa, share, coolant in → out; in the order of the path")
     return figure
 
@@ -49,6 +50,9 @@ def _meeting(axes: Axes, book: Facts) -> None:
     """Both curves, the loop's with a band of 10 % more and less, and the operating point."""
     quiet_axes(axes)
     pump, curves = book["pump"], book["pump"]["curves"]
+    if pump["dead_head_pa"] <= 0:
+        axes.annotate(f"{pump['pump']} stands", (0.5, 0.5), xycoords="axes fraction", ha="center", color=ALARM)
+        return
     flow = curves["flow_l_per_min"]
     loop = [value / 1e3 for value in curves["loop_pa"]]
     top = 1.15 * pump["dead_head_pa"] / 1e3
@@ -77,11 +81,14 @@ def _meeting(axes: Axes, book: Facts) -> None:
     axes.set_ylabel("kPa", fontsize=9)
 
 
-def _drops(axes: Axes, rows: list[Facts]) -> None:
+def _drops(axes: Axes, book: Facts, rows: list[Facts]) -> None:
     """Stacked bars, the first element on top, with what is beside each in words."""
     quiet_axes(axes)
     axes.grid(False)
-    widest = max((row["drop_pa"] for row in rows), default=1.0) / 1e3
+    if not rows:
+        axes.annotate("nothing flows", (0.5, 0.5), xycoords="axes fraction", ha="center", color=ALARM)
+        return
+    widest = max(row["drop_pa"] for row in rows) / 1e3
     for k, row in enumerate(rows):
         start = 0.0
         for key, colour in COLOURS.items():
@@ -91,7 +98,7 @@ def _drops(axes: Axes, rows: list[Facts]) -> None:
         share = f", {100 * row['share_of_head']:.0f} %" if row["share_of_head"] is not None else ""
         text = f"{start:.1f}{share}   {row['inlet_degc']:.1f} → {row['outlet_degc']:.1f} °C"
         axes.annotate(text, (start, k), (5, 0), textcoords="offset points", fontsize=8, color=NOTE, va="center")
-    axes.set_yticks(range(len(rows)), [_label(row) for row in rows], fontsize=8.5)
+    axes.set_yticks(range(len(rows)), [_label(book, row) for row in rows], fontsize=8.5)
     for tick, row in zip(axes.get_yticklabels(), rows, strict=True):
         tick.set_color(ALARM if row["regime"] in UNCERTAIN else INK)
     axes.tick_params(axis="y", length=0)
@@ -105,7 +112,9 @@ def _drops(axes: Axes, rows: list[Facts]) -> None:
     axes.spines["left"].set_color(FAINT)
 
 
-def _label(row: Facts) -> str:
-    if row["reynolds"] is None:
-        return str(row["element"])
-    return f"{row['element']}\nRe {row['reynolds']:.0f}, {row['regime']}"
+def _label(book: Facts, row: Facts) -> str:
+    """An element with its regime, where a duct is known, and its own flow where it lies in a branch."""
+    more = [] if row["reynolds"] is None else [f"Re {row['reynolds']:.0f}, {row['regime']}"]
+    if in_a_branch(book, row["element"]):
+        more.append(f"branch, {row['flow_l_per_min']:.2f} L/min")
+    return "\n".join([row["element"], *more])

@@ -16,6 +16,7 @@ def loop_text(facts: Facts, width: int = 110) -> str:
     """The whole report; of several options a line each."""
     books = facts["books"]
     about = books[0]["option"] if facts["option"] else "loops"
+    about += "" if books[0]["state"] is None else f", in state {books[0]['state']}"
     blocks = [opening(facts, width, about)]
     if len(books) > 1:
         blocks += [brief_lines(books), paragraphs(["the whole book of one: thermsim loop CASE -p OPTION"], width)]

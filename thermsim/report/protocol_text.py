@@ -23,13 +23,13 @@ def protocol_text(facts: Facts, width: int = 110) -> str:
         ["ORDER OF THE RUNS", *order_lines(facts)],
         paragraphs((f"warning: {text}" for text in facts["warnings"]), width),
         ["Rules without a source beside them are common practice. The tool approves nothing."],
-        ["FOR THE CASE FILE, so that `thermsim bench` reads such logs", facts["block"]] if facts["block"] else [],
+        ["FOR THE CASE FILE, so that such logs are read", facts["block"]] if facts["block"] else [],
     ]
     return "\n\n".join("\n".join(lines) for lines in parts if lines)
 
 
 def column_lines(facts: Facts) -> list[str]:
-    """One line a column: its header, what the model says it will read, its limit, and whether the change can be told."""
+    """One line a column: its header, what the model says it will read, its limit, whether a change can be told."""
     names = facts["stands"]
     head = ["", "header in the log", *(f"model, {name}" for name in names), "limit", "change K"]
     rows = [head]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from typing import Any, Literal
 
 from thermsim.case.case import Case
@@ -20,20 +21,29 @@ def cases_with(case: Case, kind: Kind, options: Sequence[str] = ()) -> dict[str,
 
     Raises `CaseError` for an unknown option, for one that has none, and where no option has any.
     """
-    what, having = kind.replace("_", " "), _having(case, kind)
-    if not having:
+    what, names = kind.replace("_", " "), having(case, kind)
+    if not names:
         raise CaseError([case.problem((kind,), f"no option of this case has a {what}")])
-    cases = option_cases(case, list(options) or having)
+    cases = option_cases(case, list(options) or names)
     for name, one in cases.items():
         if not getattr(one.spec, kind):
             whose = "the base case" if name == BASE else f'option "{name}"'
-            raise CaseError([case.problem((kind,), f"{whose} has no {what}; these have: {', '.join(having)}")])
+            raise CaseError([case.problem((kind,), f"{whose} has no {what}; these have: {', '.join(names)}")])
     return cases
 
 
-def _having(case: Case, kind: Kind) -> list[str]:
-    every = {BASE: case.with_option(None), **{name: case.with_option(name) for name in case.options}}
-    return [name for name, one in every.items() if getattr(one.spec, kind) and not one.mishaps]
+def having(case: Case, kind: Kind) -> list[str]:
+    """Names of the options that have this and no mishap of their own, the case itself ("base") among them.
+
+    An option that the changes of the case do not fit has not the thing they change.
+    """
+    found = []
+    for name in (BASE, *case.options):
+        with suppress(CaseError):
+            one = case.with_option(None if name == BASE else name)
+            if getattr(one.spec, kind) and not one.mishaps:
+                found.append(name)
+    return found
 
 
 def warnings_of(cases: Mapping[str, Case], books: Sequence[Facts]) -> list[str]:

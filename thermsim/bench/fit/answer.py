@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 
 from thermsim import units
-from thermsim.bench.fit.worth import TELLING
 from thermsim.studies.sweep.answer import plain
 
 Facts = dict[str, Any]
@@ -29,7 +28,9 @@ def with_error(one: Facts) -> str:
         size = one["standard_error"]
         return f"{shown(one, one['value'])} ± {size:.2g}{' K' if one['dimension'] == 'temperature' else ''}"
     relative = 100 * one["relative_error"]
-    return f"{shown(one, one['value'])} ± {relative:.2g} %" if relative < 100 else f"{shown(one, one['value'])}, unknown"
+    return (
+        f"{shown(one, one['value'])} ± {relative:.2g} %" if relative < 100 else f"{shown(one, one['value'])}, unknown"
+    )
 
 
 def answer_of(facts: Facts) -> list[str]:
@@ -67,8 +68,8 @@ def _holds(facts: Facts) -> str:
         return "Nothing was held out, so nothing shows whether it holds: log one more run, or one more probe."
     if held["rms_after"] > held["rms_before"]:
         return (
-            f"DISTRUST IT: what it did not see got worse, from {held['rms_before']:.2f} to {held['rms_after']:.2f} K rms; "
-            "only the probes it was matched to improved."
+            f"DISTRUST IT: what it did not see got worse, from {held['rms_before']:.2f} to {held['rms_after']:.2f} K "
+            "rms; only the probes it was matched to improved."
         )
     return " ".join(filter(None, told))
 
@@ -120,8 +121,8 @@ def _same(facts: Facts, group: Facts) -> str:
 def _next(facts: Facts) -> str:
     if facts["degenerate"]:
         return (
-            "Next: one more probe between them, or a handbook value for one of them in [uncertain] with a narrow spread; "
-            "then fit again."
+            "Next: one more probe between them, or a handbook value for one of them in [uncertain] with a narrow "
+            "spread; then fit again."
         )
     surprises = [one for one in facts["unknowns"] if one["surprising"]]
     if surprises:
@@ -151,22 +152,22 @@ def warnings_of(facts: Facts) -> list[str]:
             )
     if facts["reduced_chi_square"] > LEFT:
         found.append(
-            f"what is left is {facts['reduced_chi_square']:.1f} times what the noise explains; the standard errors were "
-            "widened by its root, but the model's form may be wrong"
+            f"what is left is {facts['reduced_chi_square']:.1f} times what the noise explains; the standard errors "
+            "were widened by its root, but the model's form may be wrong"
         )
     watts = [plain(one["name"]) for one in facts["unknowns"] if one["watts"]]
     if watts:
         found.append(f"watts were matched ({_listed(watts)}): a wattmeter tells them better")
     if facts["degenerate"]:
         found.append(
-            "later studies draw the matched inputs one by one; those that the logs do not tell apart would have to move "
-            f"together (here: by {100 * TELLING:.0f} % and what goes with it), so their spreads are too wide together"
+            "later studies draw the matched inputs one by one; those that the logs do not tell apart would have to "
+            "move together, so what they do together is drawn too wide"
         )
     per = facts["readings"] / max(facts["independent_readings"], 1.0)
     if per > 1.5:
         found.append(
-            f"{facts['readings']} averaged readings are worth {facts['independent_readings']:.0f} independent ones, for "
-            "neighbours repeat each other; the standard errors are widened for that"
+            f"{facts['readings']} averaged readings count as {facts['independent_readings']:.0f} independent "
+            "ones, for neighbours repeat each other and the model wanders; the standard errors are widened for that"
         )
     if len(facts["runs"]) < 2:
         found.append("one run alone does not show how well a run repeats; three each are customary")

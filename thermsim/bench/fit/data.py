@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -24,13 +24,17 @@ if TYPE_CHECKING:
     from thermsim.bench.logs.runs import BenchRun
 
 STEPS = 240  # of the longest run, that readings are averaged over
+FINE = 4  # readings an average, about, that the model is asked at
 FEWEST = 6  # averaged readings of a channel in a run
 MATCHED = ("fan", "pump")  # kinds of channel besides temperatures and flows
 
 
 @dataclass(frozen=True)
 class RunData:
-    """One run: the case as it was logged, and averaged readings by channel (NaN where missing) at times, s."""
+    """One run: the case as it was logged, and averaged readings by channel (NaN where missing) at times, s.
+
+    `fine`: the log as it was, or a few readings an average where it has many.
+    """
 
     name: str
     option: str | None
@@ -38,6 +42,12 @@ class RunData:
     log: Log
     time: Floats
     readings: Mapping[str, Floats]
+    fine: Log
+    step: float  # s, that they are averaged over
+
+    def averaged(self, told: Mapping[str, Floats]) -> dict[str, Floats]:
+        """Values at the fine log's times averaged as its readings were: early curves bend within a step."""
+        return dict(replace(self.fine, readings=told).averaged(self.step).readings)
 
 
 @dataclass(frozen=True)
@@ -58,7 +68,8 @@ def run_data(case: Case, runs: Sequence[BenchRun]) -> list[RunData]:
     found = []
     for run in runs:
         variant = as_logged(case.with_option(run.option), run.log)
-        log = run.log.averaged(step)
+        fine = run.log if run.log.interval * FINE >= step else run.log.averaged(step / FINE)
+        log = fine.averaged(step)
         given = set(inputs_of(variant, log.readings))
         model = build(variant)
         wanted = [channel for channel in log.readings if channel not in given and is_matched(channel)]
@@ -67,7 +78,7 @@ def run_data(case: Case, runs: Sequence[BenchRun]) -> list[RunData]:
         if not readings:
             message = "has no channel that the model tells: map its columns to parts, probes, air or coolant"
             raise CaseError([case.problem(("bench", "run", run.name), message)])
-        found.append(RunData(run.name, run.option, variant, run.log, log.time, readings))
+        found.append(RunData(run.name, run.option, variant, run.log, log.time, readings, fine, step))
     return found
 
 
@@ -84,7 +95,9 @@ def held_out(case: Case, runs: Sequence[RunData], unknowns: Sequence[Unknown]) -
     run, probe = asked.run, asked.probe
     if run is None:
         run = _usual_run(runs)
-        why.append(f"{run}: the last run of the option that has most" if run else "no option has a second run to hold out")
+        why.append(
+            f"{run}: the last run of the option that has most" if run else "no option has a second run to hold out"
+        )
     elif run == NONE:
         run = None
     elif len({one.name for one in runs} - {run}) == 0:

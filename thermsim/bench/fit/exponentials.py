@@ -82,7 +82,7 @@ def _best(time: Floats, values: Floats, taus: Floats, count: int, starts_at: flo
     """Of the time constants tried those that leave least, the rest of the coefficients being linear."""
     if count == 0:
         return np.zeros(0)
-    ways = [(k,) for k in range(taus.size)]
+    ways: list[tuple[int, ...]] = [(k,) for k in range(taus.size)]
     if count == 2:
         ways = [(j, k) for k in range(taus.size) for j in range(k) if taus[k] >= APART * taus[j]]
     decays = np.exp(-time[:, None] / taus)

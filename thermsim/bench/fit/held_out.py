@@ -71,9 +71,7 @@ def _measured(values: Floats) -> Floats:
     return values[np.isfinite(values)]
 
 
-def _budget(
-    worth: Worth, channel: str, run: str, tail: slice, option: str | None
-) -> tuple[float, dict[str, float]]:
+def _budget(worth: Worth, channel: str, run: str, tail: slice, option: str | None) -> tuple[float, dict[str, float]]:
     """What the same probe was off by in the runs that the fit saw, and why the prediction's end is not sure."""
     matching, matched, noise = worth.matching, worth.matched, worth.matched.noises[channel]
     slopes = matched.slopes[channel][run][tail]

@@ -11,6 +11,7 @@ from thermsim.model.arrays import Floats
 
 Residuals = Callable[[Floats], Floats]
 TIGHT = 1e-12  # relative: where iterations stop, of values, sum of squares and gradient
+HUGE = 1e150  # residual whose square is still finite
 AT_BOUND = 1e-3  # of the range between the bounds
 
 
@@ -86,8 +87,13 @@ def least_squares(
     low, high = np.broadcast_to(low, start.shape), np.broadcast_to(high, start.shape)
     # the solver starts strictly inside
     inside = np.clip(start, low + 1e-6 * _range(low, high), high - 1e-6 * _range(low, high))
+
+    def bounded(x: Floats) -> Floats:
+        with np.errstate(over="ignore"):  # a trial far out; the next one is nearer
+            return np.clip(residuals(x), -HUGE, HUGE)
+
     found = solve(
-        residuals, inside, jacobian or "3-point", (low, high), x_scale="jac", method="trf",
+        bounded, inside, jacobian or "3-point", (low, high), x_scale="jac", method="trf",
         ftol=within, xtol=within, gtol=within, max_nfev=most,
     )  # fmt: skip
     near = AT_BOUND * _range(low, high)

@@ -26,8 +26,8 @@ MOST = 25  # evaluations a round
 STEP = 0.25  # of an unknown's typical change, for its slopes
 STEP_ENDS = (0.02, 0.1)  # of a logarithm
 # shares of a rise, common practice, no source: what a model of this kind is good for at best, and how a probe's
-# contact differs from run to run
-FORM, SEAT = 0.01, 0.003
+# contact differs from run to run; then of time, as heat capacities are known
+FORM, SEAT, PACE = 0.01, 0.003, 0.05
 NEAR = 0.1  # of an unknown's typical change, within which slopes still serve
 FLOW = (0.01, 0.03)  # of the reading: noise, calibration of a flow meter; common practice, no source
 SPEED = (0.005, 0.005)  # of the rated speed, likewise
@@ -71,7 +71,8 @@ class Matching:
             return self._last[1]
         found: Told = {}
         for run in self.runs if runs is None else runs:
-            found[run.name] = self.histories[run.option].readings(run.name, x, list(run.readings), run.time)
+            told = self.histories[run.option].readings(run.name, x, list(run.readings), run.fine.time)
+            found[run.name] = run.averaged(told)
             self.evaluations += 1
             if self.progress:
                 self.progress(self.evaluations, self._expected)
@@ -102,6 +103,7 @@ class Matching:
             channel: Series(
                 tuple(run.option for run in runs),
                 tuple(_rise(told[run.name][channel], run.readings[channel], channel) for run in runs),
+                tuple(_pace(run.time, told[run.name][channel], run.readings[channel]) for run in runs),
             )
             for channel, runs in self.training.items()
         }
@@ -148,9 +150,9 @@ class Matching:
             for channel, mine in self.residuals(rest).items()
         }
         for k, one in enumerate(self.shifts):
-            for run, answers in one.answers.items():
+            for name, answers in one.answers.items():
                 for channel, answer in answers.items():
-                    found[channel][run][:, count + k] = answer[np.isfinite(self.readings(run)[channel])]
+                    found[channel][name][:, count + k] = answer[np.isfinite(self.readings(name)[channel])]
         for k, unknown in enumerate(self.unknowns):
             step = STEP * unknown.scale
             if unknown.is_factor:
@@ -216,12 +218,13 @@ class Matching:
         """What the case says, or practice, of a channel's readings."""
         _, _, quantity = split_channel(channel)
         if is_temperature(channel):
-            return Noise(self.bench.probe_noise, self.bench.calibration, FORM, SEAT)
+            wander = self.runs[0].case.spec.run.tolerance
+            return Noise(self.bench.probe_noise, self.bench.calibration, FORM, SEAT, PACE, wander)
         if quantity == "flow":
             values = np.concatenate([run.readings[channel] for run in self.runs if channel in run.readings])
             size = max(float(np.nanmean(np.abs(values))), np.finfo(float).tiny)
-            return Noise(FLOW[0] * size, FLOW[1] * size, FORM, SEAT)
-        return Noise(*SPEED, FORM, SEAT)
+            return Noise(FLOW[0] * size, FLOW[1] * size, FORM, SEAT, PACE)
+        return Noise(*SPEED, FORM, SEAT, PACE)
 
     def _as_left(self, noises: Mapping[str, Noise], residuals: Mapping[str, Mapping[str, Floats]]) -> dict[str, Noise]:
         """Noise by what was left: each channel's own spread, and the model's form by how far channels end off."""
@@ -239,7 +242,9 @@ class Matching:
         probe = self.held.probe
         likes = [found[channel] for channel in self.training if is_temperature(channel)]
         if probe in found and likes:  # what the others are like
-            spread, repeats = (float(np.median([getattr(one, key) for one in likes])) for key in ("reading", "inflation"))
+            spread, repeats = (
+                float(np.median([getattr(one, key) for one in likes])) for key in ("reading", "inflation")
+            )
             found[probe] = replace(found[probe], reading=spread, inflation=repeats)
         return {channel: replace(one, form=form) for channel, one in found.items()}
 
@@ -248,6 +253,12 @@ def _rise(told: Floats, measured: Floats, channel: str) -> Floats:
     """A series' change since switch-on by the model; of flows and speeds the value itself, for those jump."""
     rise: Floats = (told - told[0] if is_temperature(channel) else told)[np.isfinite(measured)]
     return rise
+
+
+def _pace(time: Floats, told: Floats, measured: Floats) -> Floats:
+    """What a share of time more does to a series: time times its rate of change by the model."""
+    pace: Floats = (time * np.gradient(told, time))[np.isfinite(measured)]
+    return pace
 
 
 @dataclass(frozen=True)

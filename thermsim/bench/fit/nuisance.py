@@ -45,9 +45,9 @@ def shifts_of(
     offsets: dict[str, Answers] = {}
     for run in runs:
         mine = histories[run.option]
-        at_rest = mine.readings(run.name, x, list(run.readings), run.time)
+        at_rest = run.averaged(mine.readings(run.name, x, list(run.readings), run.fine.time))
         for driver, case in _warmer(run):
-            warmer = mine.readings(run.name, x, list(run.readings), run.time, case)
+            warmer = run.averaged(mine.readings(run.name, x, list(run.readings), run.fine.time, case))
             answer = {name: (warmer[name] - at_rest[name]) / ASIDE for name in at_rest}
             if driver == "start":
                 found.append(_of_run(f"start of {run.name}", START, run, answer))

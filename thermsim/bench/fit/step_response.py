@@ -19,6 +19,7 @@ from thermsim.model.arrays import Floats
 
 FEWEST = 6  # readings
 BEYOND_CHANCE = 1e-3  # probability, under which one more exponential is not put down to chance
+NOTHING_LEFT = 1.2  # readings per independent one, under which a curve has left nothing for another exponential
 FEWEST_FREE = 3  # degrees of freedom in that test, however much readings repeat each other
 SHORT = 3.0  # time constants, a shorter record is extrapolated: 5 % are left after three
 KNOWN = 0.5  # relative standard uncertainty, beyond which a time constant is as good as unknown
@@ -149,6 +150,8 @@ def step_response(
     time = time - time[0]
     found = _response(fit_exponentials(time, values, 0 if starts_at is None else 1, starts_at), noise)
     for count in range(found.curve.count + 1, most + 1):
+        if count == 2 and found.inflation < NOTHING_LEFT:
+            break
         richer = _response(fit_exponentials(time, values, count, starts_at), noise)
         # a second one too slow to be told would leave the end open; the first alone then has a wider uncertainty
         if not _is_better(richer.curve, found.curve) or (count == 2 and not richer.is_known):

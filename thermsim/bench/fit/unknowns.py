@@ -124,7 +124,7 @@ def unknowns_of(case: Case, options: Options, also_watts: bool) -> list[Unknown]
             raise CaseError([case.problem(at, message)])
         found.append(unknown)
     if not found:
-        message = "nothing to match: name the unknowns, such as [\"joint.paste.resistance\"]"
+        message = 'nothing to match: name the unknowns, such as ["joint.paste.resistance"]'
         raise CaseError([case.problem(("fit", "unknowns"), message)])
     return found
 

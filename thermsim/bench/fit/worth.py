@@ -43,9 +43,7 @@ class Worth:
     @cached_property
     def independent(self) -> float:
         """Independent readings."""
-        return sum(
-            series.independent(self.matched.noises[channel]) for channel, series in self.matching.series.items()
-        )
+        return sum(series.independent(self.matched.noises[channel]) for channel, series in self.matching.series.items())
 
     @cached_property
     def reduced_chi_square(self) -> float:
@@ -90,7 +88,7 @@ class Worth:
     def alone(self) -> Floats:
         """Correlations that the readings alone leave."""
         floor = 1e-6 * np.eye(self.scale.size)
-        return correlations(np.linalg.inv(self.information + floor))
+        return correlations(np.asarray(np.linalg.inv(self.information + floor), dtype=float))
 
     def groups(self) -> list[dict[str, Any]]:
         """Unknowns that the readings do not tell apart, and what change of them leaves the readings as they are."""

@@ -80,7 +80,7 @@ def _drop(facts: Facts) -> str:
     cooling = fell - left
     per_tenth = f"0.1 K is {facts['tenth_of_kelvin_pa']:.0f} Pa here"
     moved = "rose" if fell < 0 else "fell"
-    sure = "" if test["u_corrected_pa"] is None else f" ± {2 * test['u_corrected_pa']:.0f}"
+    sure = f" ± {2 * test['u_corrected_pa']:.0f}"
     share = f"cooling explains {cooling:.0f} Pa" if cooling >= 0 else f"warming hid {-cooling:.0f} Pa"
     which = f"In {test['name']} the" if len(facts["tests"]) > 1 else "The"
     text = f"{which} reading {moved} by {abs(fell):.0f} Pa in {_minutes(test['span_s'])}; {share}, "

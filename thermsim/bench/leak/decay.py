@@ -47,6 +47,7 @@ class Decay:
     drop: float  # Pa that the reading fell
     corrected: float  # Pa of that which temperature does not explain
     inputs: tuple[Input, ...]
+    per_pascal: float  # rate of a pascal that is left, m³/s
     line: Trend | None  # through the pressure at 20 °C
 
     @property
@@ -92,7 +93,9 @@ def decay(held: Held, leak: Leak, sign: float = 1.0) -> Decay:
         inputs.append(Input("time", f"even, ±{WATCH:g} s", WATCH / EVEN, "s", -rate / held.span))
     else:
         inputs.append(Input(SCATTER, "slope of the line", line.u_slope, "Pa/s", -leak.volume, line.freedom))
-    return Decay(held, rate, sign * (first.pressure - last.pressure), corrected, tuple(inputs), line)
+    return Decay(
+        held, rate, sign * (first.pressure - last.pressure), corrected, tuple(inputs), per_pascal(held, leak)[0], line
+    )
 
 
 def per_pascal(held: Held, leak: Leak) -> tuple[float, float]:

@@ -45,7 +45,7 @@ def warnings_of(facts: Facts) -> list[str]:
         elif test["soaked_s"]:
             found.append(f"{name}: the first {test['soaked_s'] / 60:.0f} min were left out as soak")
         moved = abs(test["drop_pa"] - test["corrected_pa"])
-        if test["u_corrected_pa"] and moved > MUCH_COOLING * max(abs(test["corrected_pa"]), test["u_corrected_pa"]):
+        if moved > MUCH_COOLING * max(abs(test["corrected_pa"]), test["u_corrected_pa"]):
             found.append(f"{name}: temperature moved the reading by {moved:.0f} Pa; hold in a steadier room")
         found += [f"{name}: {text}" for text in test["doubts"]]
         if any("not measured again" in row["spread"] for row in test["budget"]):

@@ -152,7 +152,6 @@ def _together(told: Together, verdict: Verdict) -> Facts:
 def _test(one: Decay) -> Facts:
     held, measured = one.held, one.measured
     first, last = held.ends
-    per_pascal = one.rate / one.corrected if one.corrected else 0.0
     return {
         "name": held.name,
         "logged": held.logged,
@@ -166,7 +165,7 @@ def _test(one: Decay) -> Facts:
         "last": {"pressure_pa": last.pressure, "degc": last.degc},
         "drop_pa": one.drop,
         "corrected_pa": one.corrected,
-        "u_corrected_pa": measured.u / abs(per_pascal) if per_pascal else None,
+        "u_corrected_pa": measured.u / one.per_pascal,
         **_rate(one.rate),
         "u_sccm": measured.u / SCCM,
         "budget": one.budget(),

@@ -12,6 +12,7 @@ from thermsim.bench.leak.repeats import Together
 from thermsim.bench.uncertainty import coverage_factor
 
 GUARD = 0.9545  # two standard uncertainties, JCGM 100 table G.2; guarded acceptance, JCGM 106:2012 8.3 (from memory)
+GAINS = 1.5  # guard bands below nothing, from which on chance is no excuse: three standard uncertainties
 LONGEST = 7 * 86400.0  # s
 Word = Literal["holds", "leaks", "cannot tell"]
 
@@ -37,7 +38,7 @@ def judge(test: Decay, rate: Together, limit: float | None) -> Verdict:
     low, high = measured.value - guard, measured.value + guard
     if limit is None:
         return Verdict(None, "", low, high)
-    if high < 0:
+    if measured.value < -GAINS * guard:
         return Verdict("cannot tell", "gains", low, high)
     if high <= limit:
         return Verdict("holds", "", low, high)

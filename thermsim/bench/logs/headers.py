@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from thermsim import units
 
-_BRACKETED = re.compile(r"(.*\S)\s*(?:\[(?P<square>.*)\]|\((?P<round>.*)\))", re.DOTALL)
+_BRACKETED = re.compile(r"(.*\S)\s*(?:\[(?P<square>.*)\]|\((?P<round>[^()]*(?:\([^()]*\))?)\))", re.DOTALL)
 _BEHIND = re.compile(r"(.*\S)\s*[/,]\s*(\S.*)", re.DOTALL)  # behind the last slash or comma
 _SPACED = re.compile(r"(.*\S)\s+(\S{2,}|%)", re.DOTALL)
 
@@ -50,7 +50,7 @@ def unit_of(text: str) -> str | None:
 def take_apart(header: str) -> Header:
     """Name and unit of a header."""
     text = plain(header)
-    found = _BRACKETED.fullmatch(text)
+    found = None if text.endswith(" dB(A)") else _BRACKETED.fullmatch(text)
     if found:
         square = found["square"]
         unit = unit_of(found["round"] if square is None else square)

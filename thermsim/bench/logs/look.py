@@ -7,9 +7,9 @@ from collections.abc import Sequence
 import numpy as np
 
 from thermsim.bench.logs.cells import Truths
+from thermsim.bench.logs.columns import Column
 from thermsim.bench.logs.fallen import fallen
 from thermsim.bench.logs.scan import counted
-from thermsim.bench.logs.shape import Column
 from thermsim.bench.logs.spikes import spikes
 from thermsim.bench.logs.stuck import stuck
 from thermsim.case.channels import MANY, dimensions_of, is_temperature

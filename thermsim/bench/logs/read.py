@@ -7,13 +7,14 @@ from pathlib import Path
 
 import numpy as np
 
+from thermsim.bench.logs.columns import Column
 from thermsim.bench.logs.log import Log, group_means
 from thermsim.bench.logs.look import impossible, look_over
 from thermsim.bench.logs.opening import complaint
 from thermsim.bench.logs.order import Ordered, ordered
 from thermsim.bench.logs.rows import Rows, rows_of
 from thermsim.bench.logs.scan import counted
-from thermsim.bench.logs.shape import Column, quoted
+from thermsim.bench.logs.shape import quoted
 from thermsim.bench.logs.times import UnclearTimeError
 from thermsim.case.benching import Layout
 from thermsim.case.channels import is_temperature
@@ -125,6 +126,6 @@ def _texts(rows: Rows, order: Ordered, zero: float) -> dict[str, tuple[tuple[flo
     for channel, words in rows.words.items():
         changes = sorted((float(order.row_times[row]) - zero, text) for row, text in words)
         before = [text for at, text in changes if at <= 0] if channel == "state" else []
-        kept = [change for change in changes if change[0] > 0 or (change[0] == 0 and not before)]
+        kept = [change for change in changes if change[1] and (change[0] > 0 or (change[0] == 0 and not before))]
         found[channel] = (*((0.0, text) for text in before[-1:]), *kept)
     return found

@@ -10,9 +10,10 @@ from pathlib import Path
 import numpy as np
 
 from thermsim.bench.logs.cells import NotANumberError, TwoSignsError, decimal_of, no_readings, numbers
+from thermsim.bench.logs.columns import Column, Rated
 from thermsim.bench.logs.opening import complaint, encoding_of, lines_of
 from thermsim.bench.logs.scan import Row, Scan, counted
-from thermsim.bench.logs.shape import HEAD_LINES, Column, Rated, Shape, shape_of
+from thermsim.bench.logs.shape import HEAD_LINES, Shape, shape_of
 from thermsim.bench.logs.times import Clock, UnclearTimeError, clock_of
 from thermsim.case.benching import Layout
 from thermsim.model.arrays import Floats, Ints
@@ -146,9 +147,11 @@ class _Filling:
         return values
 
     def _not_a_number(self, text: str) -> str:
-        other = "," if self.decimal == "." else "."
-        if other in text and text.replace(other, "").strip("+-").isdigit():
-            return f'"{text}" has another decimal sign than the rows before: say decimal = "." or decimal = ","'
+        other, name = (",", "comma") if self.decimal == "." else (".", "point")
+        if other in text and text.translate(str.maketrans("", "", "+-.,")).isdecimal():
+            if self.stated:
+                return f'"{text}" is not a number with decimal = "{self.decimal}"'
+            return f'"{text}" has a {name}, which numbers before it have not: say decimal = "." or decimal = ","'
         return f'"{text}" is not a number'
 
     def _take_words(self, column: Column, cells: list[str]) -> None:

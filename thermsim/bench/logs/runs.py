@@ -11,7 +11,7 @@ from thermsim.bench.logs.log import Log
 from thermsim.bench.logs.read import read_log
 from thermsim.case.benching import Layout
 from thermsim.case.case import Case
-from thermsim.case.references import added_by_options
+from thermsim.case.references import added_by_options, tables
 
 
 @dataclass(frozen=True)
@@ -34,20 +34,23 @@ class BenchRun:
 
 def runs_of(case: Case) -> list[BenchRun]:
     """The case's runs, in the order of its file."""
-    bench, rated = case.spec.bench, rated_speeds(case)
-    return [
-        BenchRun(name, case.folder / run.file, run.stands, run.option, run.on_at, bench.of(run), rated)
-        for name, run in bench.run.items()
-    ]
+    found = []
+    for name, run in case.spec.bench.run.items():
+        layout = case.spec.bench.of(run)
+        moving = any(channel.startswith(("fan.", "pump.")) for channel in layout.columns.values())
+        rated = rated_speeds(case, run.option) if moving else {}
+        found.append(BenchRun(name, case.folder / run.file, run.stands, run.option, run.on_at, layout, rated))
+    return found
 
 
-def rated_speeds(case: Case) -> dict[str, float]:
-    """Rated speeds, rev/s, of fans and pumps by channel, those that only options add among them."""
+def rated_speeds(case: Case, option: str | None) -> dict[str, float]:
+    """Rated speeds, rev/s, of fans and pumps by channel: those of an option, and what only others have."""
+    elsewhere = case.options if added_by_options(case.spec) else ()
     found: dict[str, float] = {}
-    elsewhere = [case.with_option(name) for name in case.options] if added_by_options(case.spec) else []
-    for one in (*elsewhere, case):
+    for name in dict.fromkeys((option, None, *elsewhere)):
+        spec = case.with_option(name).spec
         for kind in ("fan", "pump"):
-            for name, mover in getattr(one.spec, kind).items():
-                if mover.rated_speed is not None:
-                    found[f"{kind}.{name}"] = mover.rated_speed
+            for mover, table in tables(spec, kind).items():
+                if table.rated_speed is not None:
+                    found.setdefault(f"{kind}.{mover}", table.rated_speed)
     return found

@@ -124,5 +124,5 @@ class Scan:
 
 
 def counted(number: int, noun: str) -> str:
-    """ "1 row", "1,200 rows" in this house's spelling: thin spaces are not for logs."""
+    """A number of things, "1 row" or "1,200 rows"."""
     return f"{number:,} {noun}{'' if number == 1 else 's'}"

@@ -12,6 +12,7 @@ from thermsim.model.arrays import Floats
 
 LONG = 50  # readings: that many alike by chance is one in 10^7 where three in ten change
 ALIKE = 0.3  # share of readings that change, of a quarter of the other columns at the least
+SELDOM = 0.1  # share of changes elsewhere, below which a column is taken as repeated readings
 FEWEST = 3  # other columns that must go on
 MOVED = 20.0  # steps of resolution that the others move, where only their moving tells
 
@@ -35,14 +36,22 @@ def stuck(columns: Sequence[Floats]) -> list[Stuck]:
     steps = [_resolution(values) for values in columns]
     found = []
     for number, values in enumerate(columns):
+        others = [k for k in range(len(columns)) if k != number]
         for first, behind in _still(values):
-            others = [k for k in range(len(columns)) if k != number]
+            if _repeated(values, first, behind):
+                continue
             fine = [k for k in others if steps[k] and _as_fine(values, steps[number], float(steps[k] or 0.0))]
             changes = [_changing(columns[k][first:behind]) for k in fine]
             certain = len(changes) >= FEWEST and float(np.quantile(changes, 0.25)) >= ALIKE
             if certain or _left_behind(values, [columns[k] for k in others], steps[number], first, behind):
                 found.append(Stuck(number, first, behind, certain))
     return found
+
+
+def _repeated(values: Floats, first: int, behind: int) -> bool:
+    """Whether a column seldom changes elsewhere either: read once in a while, and repeated in between."""
+    elsewhere = np.concatenate((values[:first], values[behind:]))
+    return elsewhere.size >= LONG and _changing(elsewhere) < SELDOM
 
 
 def _still(values: Floats) -> list[tuple[int, int]]:

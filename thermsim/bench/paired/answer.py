@@ -114,13 +114,17 @@ def _besides(facts: Facts) -> str:
         if row["channel"].split(".")[0] == "fan" and row["verdict"] != "not told":
             pieces.append(f"{row['channel']} went from {row['before']['mean']:.0f} to {row['after']['mean']:.0f} %")
     text = "; ".join(pieces[:3])
-    hidden = facts["held"]
-    if hidden:
-        held = _names([short(one["sensor"]) for one in hidden])
-        text += (
-            f"{'; ' if text else ''}a governor held {held} {hidden[0]['when']}: what was gained there is in the speed"
-        )
+    if facts["held"]:
+        text += f"{'; ' if text else ''}{_governed(facts['held'])}"
     return f"{text[0].upper()}{text[1:]}." if text else ""
+
+
+def _governed(held: Sequence[Facts]) -> str:
+    """What a governor held shows its gain in the speed, not in its temperature."""
+    always = [short(one["sensor"]) for one in held if one["when"] == "before and after"]
+    if always:
+        return f"a governor holds {_names(always)}, so what was gained there is in the speed, not in its temperature"
+    return f"a governor held {_names([short(one['sensor']) for one in held])} {held[0]['when']} only"
 
 
 def _model(facts: Facts) -> str:

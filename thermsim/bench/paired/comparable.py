@@ -14,14 +14,14 @@ LENGTHS_APART = 1.25  # ratio; common practice, no source
 HELD = ("part", "probe")
 
 
-def doubts(before: Sequence[Record], after: Sequence[Record], moved: Sequence[str]) -> list[str]:
+def doubts(before: Sequence[Record], after: Sequence[Record]) -> list[str]:
     """What makes the runs less comparable than they should be, in words."""
     every = [*before, *after]
     return [
         *_room(before, after),
         *_lengths(every),
         *_states(every),
-        *_columns(before, after, moved),
+        *_columns(before, after),
     ]
 
 
@@ -67,7 +67,7 @@ def _states(every: Sequence[Record]) -> list[str]:
     return found
 
 
-def _columns(before: Sequence[Record], after: Sequence[Record], moved: Sequence[str]) -> list[str]:
+def _columns(before: Sequence[Record], after: Sequence[Record]) -> list[str]:
     held = [{name for record in stand for name in record.channels} for stand in (before, after)]
     found = []
     for names, when in ((held[0] - held[1], "before"), (held[1] - held[0], "after")):

@@ -61,7 +61,7 @@ def bench(case: Case, folder: str | Path, model: bool = True, progress: Progress
     facts["warm_up"] = {stands: stand_told([run["warm_up"] for run in _of(facts, stands)]) for stands in STANDS}
     if model:
         _set_model_beside(case, records, found, facts, progress)
-    facts["warnings"] = [*doubts(before, after, settings.moved), *by_chance(facts), *warnings_of_runs(facts)]
+    facts["warnings"] = [*doubts(before, after), *by_chance(facts), *warnings_of_runs(facts)]
     facts["cautions"] = cautions(cases["after"])
     facts["answer"] = answer(facts)
     store(folder, case, facts)
@@ -135,6 +135,15 @@ def _set_model_beside(
     for name, stand in (("before", before), ("after", after)):
         told = [warmed(record, case.spec.run.settle) for record in truth.modelled_records(stand)]
         facts["warm_up"][f"model_{name}"] = stand_told(told)
-    widest = sorted(found, key=lambda change: -abs(change.measured.value))
-    shown = [change.channel for change in widest if change.channel.startswith("part.")][:SHOWN]
+    shown = _worth_showing(facts["rows"])
     facts["traces"] = {name: truth.traces(stand, shown) for name, stand in (("before", before), ("after", after))}
+
+
+def _worth_showing(rows: Sequence[Facts]) -> list[str]:
+    """The temperatures where the model is furthest off, then those that changed most; parts before others."""
+    some = [row for row in rows if row["is_rise"] and row["model"]]
+    some = [row for row in some if row["channel"].startswith("part.")] or some
+    by_miss = sorted(some, key=lambda row: -max(abs(row["model"]["off_before"]), abs(row["model"]["off_after"])))
+    by_change = sorted(some, key=lambda row: -abs(row["change"]))
+    names = [row["channel"] for row in (*by_miss[: SHOWN // 2], *by_change)]
+    return list(dict.fromkeys(names))[:SHOWN]

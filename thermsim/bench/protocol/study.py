@@ -31,7 +31,7 @@ Facts = dict[str, Any]
 SEED = 1
 
 
-def protocol_of(case: Case, resolve: float | None = None, folder: str | Path | None = None, seed: int = SEED) -> Facts:
+def protocol_of(case: Case, resolve: str | None = None, folder: str | Path | None = None, seed: int = SEED) -> Facts:
     """A checklist made from a case; facts, also stored as `protocol.json` in `folder`.
 
     `resolve`: the difference that should come out significant, "0.5 K"; without it the customary three runs each.

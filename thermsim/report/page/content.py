@@ -106,6 +106,8 @@ def _study_contents(studies: Mapping[str, Facts]) -> Facts:
         found["place"] = place | {"rotations": rotations}
     if "loop" in studies:
         found["loop_book"] = loop_content(studies["loop"])  # `loop` is a word of the templates
+    if "pipes" in studies:
+        found["pipes"] = studies["pipes"]
     if "leak" in studies:
         found["leak"] = studies["leak"]
     if "mishap" in studies:

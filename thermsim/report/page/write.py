@@ -5,17 +5,20 @@ from __future__ import annotations
 import base64
 import hashlib
 from collections.abc import Mapping
+from contextlib import suppress
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
 from thermsim.case.case import Case
+from thermsim.case.errors import CaseError
 from thermsim.report.page.content import page_content
 from thermsim.report.page.words import apart, in_words, margin, share, signed
 from thermsim.report.text import minutes, unit
 from thermsim.solve.engine import Engine
 from thermsim.store.result import Result, read_result
 from thermsim.studies.compare import is_finished, option_cases, option_folder
+from thermsim.studies.decide.roles import BASE
 from thermsim.studies.stored import stored
 from thermsim.studies.words import safe_share, safe_watts
 
@@ -37,9 +40,13 @@ def write_page(
 def write_case_page(case: Case, folder: str | Path) -> Path | None:
     """Write page.html of all that a folder holds for this very case: finished options and studies.
 
-    None, and no page, where no option is finished.
+    None, and no page, where no option is finished. An option that the changes of the case do not fit is none of it.
     """
-    places = {name: (one, option_folder(folder, name)) for name, one in option_cases(case).items()}
+    cases: dict[str, Case] = {}
+    for name in (BASE, *case.options):
+        with suppress(CaseError):
+            cases |= option_cases(case, [name])
+    places = {name: (one, option_folder(folder, name)) for name, one in cases.items()}
     results = {
         name: read_result(place)
         for name, (one, place) in places.items()

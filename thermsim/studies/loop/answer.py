@@ -138,4 +138,4 @@ def gravest(book: Facts) -> str:
     if not found:
         return ""
     more = f" ({len(found) - 1} more below)" if len(found) > 1 else ""
-    return f"Before it is filled: {found[0]}{more}."
+    return f"Beware: {found[0]}{more}."

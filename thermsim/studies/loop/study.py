@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from thermsim.case.case import Case
+from thermsim.case.deciding_checks import named_states
 from thermsim.studies.cautions import cautions
 from thermsim.studies.chosen import cases_with, warnings_of
 from thermsim.studies.loop.answer import answer
@@ -61,7 +62,7 @@ def book(case: Case, settled: Settled, loop: str, settler: Settler) -> Facts:
     spec = case.spec
     told: Facts = {
         "loop": loop,
-        "state": spec.run.state,
+        "state": spec.run.state if named_states(spec) else None,
         "coolant": str(settled.model.operating.loops[loop].coolant),
         "mean_degc": settled.steady.conditions.loops[loop].temperature_degc,
         "settles": settled.steady.settles,

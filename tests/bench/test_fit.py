@@ -1,0 +1,319 @@
+"""Matching a small box to invented logs: planted values found, errors as large as stated, what cannot be told said.
+
+The box and its logs are invented (fit_box): the truth is what was planted, not a measurement.
+"""
+
+import json
+import tomllib
+
+import numpy as np
+import pytest
+from fit_box import CHANNELS, FILMS, PAD, RUNS, fit_box, planted_runs
+
+from thermsim.bench.fit.data import HeldOut, RunData, held_out, run_data
+from thermsim.bench.fit.matching import FORM, PACE, SEAT, Matching
+from thermsim.bench.fit.study import fit
+from thermsim.bench.fit.unknowns import unknowns_of
+from thermsim.bench.fit.worth import Worth
+from thermsim.bench.fit.written import BEGIN, END, rounded, with_block, write_into
+from thermsim.case import Case
+from thermsim.case.errors import CaseError
+from thermsim.physics.ranges import collect_ranges
+from thermsim.report.fit_text import fit_text
+from thermsim.studies.sweep.sampling import uncertain_inputs
+
+TWO = {"before 1": None, "after 1": "finned"}
+
+
+@pytest.fixture(scope="module")
+def box():
+    return fit_box()
+
+
+@pytest.fixture(scope="module")
+def found(box, tmp_path_factory):
+    folder = tmp_path_factory.mktemp("fit")
+    return fit(box, folder, planted_runs(box)), folder
+
+
+def named(facts, name):
+    return next(one for one in facts["unknowns"] if one["name"] == name)
+
+
+def test_what_was_planted_is_found(found):
+    facts, _ = found
+    films, pad = named(facts, "films"), named(facts, "pad")
+    assert films["factor"] == pytest.approx(FILMS, rel=0.03)
+    assert pad["value"] == pytest.approx(PAD, rel=0.1)
+    for one, true in ((films, FILMS * 15), (pad, PAD)):
+        assert one["low_95"] < true < one["high_95"]
+        assert one["left_of_prior"] < 0.5
+    assert pad["surprising"]  # 3.4 standard deviations from what the case believed
+    assert facts["rms_after_k"] < 0.3 < facts["rms_before_k"]
+    assert "pad is 2." in facts["answer"][0]
+
+
+def test_what_was_held_out_lies_within_its_stated_uncertainty(found):
+    facts, _ = found
+    held = facts["held_out"]
+    assert held["run"] == "before 2"
+    assert held["why"][0] == "before 2: the last run of the option that has most"
+    assert held["probe"] not in (None, "part.chip")  # that one tells the pad
+    assert held["of_run"]["inside"]
+    assert held["of_probe"]["inside"]
+    assert held["rms_after"] < 0.3 * held["rms_before"]
+    seen = {one["channel"] for one in facts["channels"]}
+    assert held["probe"] not in seen
+    assert all("before 2" not in one["runs"] for one in facts["channels"])
+    for one in held["series"]:
+        assert one["u"] == pytest.approx(np.sqrt(sum(part**2 for part in one["budget"].values())))
+
+
+def test_the_matched_options_run_and_draw_what_is_left_unsure(box, found):
+    facts, folder = found
+    text = (folder / "fitted.toml").read_text()
+    options = tomllib.loads(text)["option"]
+    assert set(options) == {"fitted", "finned, fitted"} == set(facts["fitted_options"])
+    assert json.loads((folder / "fit.json").read_text())["toml"] == text
+    tables = box._source.raw | {"option": box._source.raw["option"] | options}
+    case = Case.from_dict(tables).with_option("finned, fitted")
+    assert case.spec.joint["pad"].resistance == pytest.approx(named(facts, "pad")["value"], rel=1e-3)
+    pad = next(one for one in uncertain_inputs(case) if one.name == "pad")
+    low, high = pad.distribution.ppf(np.array([0.025, 0.975]))
+    stated = 1.96 * named(facts, "pad")["relative_error"]
+    assert np.log(high / low) / 2 == pytest.approx(stated, rel=0.2)
+    before = next(one for one in uncertain_inputs(box.with_option("finned")) if one.name == "pad")
+    assert pad.spread.high < before.spread.high
+
+
+def test_the_text_begins_with_the_answer(found):
+    facts, _ = found
+    lines = fit_text(facts, 100).splitlines()
+    assert lines[0] == "fit box (invented demo data): the model matched to the bench"
+    assert lines[1].startswith("• Matched to 3 runs:")
+    assert max(map(len, lines)) < 180
+
+
+class Surrogate(Matching):
+    """The model as a quadratic of the two unknowns through nine of its histories, so that many fits are quick."""
+
+    def learn(self):
+        self.marks = [np.log([0.7, 0.9, 1.1]), np.log([1.5, 2.2, 3.2])]
+        self.grid = {(a, b): super(Surrogate, self).told(np.array([a, b]), self.runs)
+                     for a in self.marks[0] for b in self.marks[1]}  # fmt: skip
+        return self
+
+    def told(self, x, runs=None):
+        weights = [[np.prod([(v - m) / (mark - m) for m in marks if m != mark]) for mark in marks]
+                   for v, marks in zip(x, self.marks, strict=True)]  # fmt: skip
+        return {
+            run.name: {
+                channel: sum(
+                    weights[0][i] * weights[1][j] * self.grid[a, b][run.name][channel]
+                    for i, a in enumerate(self.marks[0]) for j, b in enumerate(self.marks[1])
+                )
+                for channel in run.readings
+            }
+            for run in (self.runs if runs is None else runs)
+        }  # fmt: skip
+
+
+def test_intervals_cover_the_truth_as_often_as_stated(box):
+    runs = planted_runs(box, TWO, noise=0.0, calibration=0.0)
+    data = run_data(box, runs)
+    unknowns = unknowns_of(box, {run.option: box.with_option(run.option) for run in data}, False)
+    with collect_ranges():
+        plain = Surrogate(data, HeldOut(None, None, ()), unknowns, box.spec.bench).learn()
+        truth = np.log([FILMS, PAD])
+        clean, shifts = plain.told(truth), plain.shifts
+    rng, hits, repeats = np.random.default_rng(4), np.zeros(2), 60
+    for _ in range(repeats):
+        noisy = [with_errors(plain, run, clean[run.name], rng, shifts) for run in data]
+        offset = {channel: 0.3 * rng.standard_normal() for channel in CHANNELS}
+        noisy = [moved(run, offset) for run in noisy]
+        trial = Surrogate(noisy, HeldOut(None, None, ()), unknowns, box.spec.bench)
+        trial.marks, trial.grid = plain.marks, plain.grid
+        trial.__dict__["shifts"] = shifts
+        worth = Worth(trial, trial.solve())
+        hits += np.abs(worth.matched.x - truth) < 1.96 * worth.standard
+    assert (hits / repeats >= 0.88).all(), hits  # binomial: fewer than 53 of 60 in 1 % of cases
+    assert hits.sum() < 2 * repeats  # stated no wider than need be
+
+
+def with_errors(matching, run, clean, rng, shifts):
+    """The run as it would be read: noise, each probe's form, seat and pace, and what shifts the run as a whole."""
+    readings = {}
+    moves = [rng.standard_normal() for _ in shifts]
+    for channel, values in clean.items():
+        series = matching.series[channel]
+        k = series.options.index(run.option)
+        off = FORM * rng.standard_normal() + SEAT * rng.standard_normal()
+        error = off * series.rises[k] + PACE * rng.standard_normal() * series.paces[k]
+        for move, shift in zip(moves, shifts, strict=True):
+            if run.name in shift.answers:
+                error = error + move * shift.answers[run.name][channel]
+        readings[channel] = values + error + 0.05 * rng.standard_normal(values.size)
+    return RunData(run.name, run.option, run.case, run.log, run.time, readings)
+
+
+def moved(run, offset):
+    readings = {channel: values + offset[channel] for channel, values in run.readings.items()}
+    return RunData(run.name, run.option, run.case, run.log, run.time, readings)
+
+
+def test_a_joint_in_series_with_another_is_not_told_apart(tmp_path):
+    case = fit_box(fit={"unknowns": ["pad", "fins"], "hold_out": {"run": "none", "probe": "none"}})
+    facts = fit(case, tmp_path, planted_runs(case, TWO))
+    (group,) = facts["degenerate"]
+    assert set(group["names"]) == {"pad", "fins"}
+    assert group["correlation"] < -0.95
+    pad, fins = group["moves"]["pad"], group["moves"]["fins"]
+    assert (pad > 1) != (fins > 1)  # one goes up as the other comes down
+    told = " ".join(facts["answer"])
+    assert "do not tell" in told
+    assert "one more probe between them" in told
+    assert "Nothing was held out" in told
+
+
+def test_a_bound_that_is_hit_is_named(tmp_path):
+    bound = {"pad": {"high": "1.2 K/W"}}
+    case = fit_box(fit={"unknowns": ["pad"], "bound": bound, "hold_out": {"run": "none", "probe": "none"}})
+    facts = fit(case, tmp_path, planted_runs(case, {"after 1": "finned"}))
+    (pad,) = facts["unknowns"]
+    assert pad["bound_hit"] == "high"
+    assert pad["value"] == pytest.approx(1.2, rel=1e-3)
+    assert "pad rests on its high bound, 1.2 K/W" in " ".join(facts["answer"])
+
+
+def test_a_probe_that_fell_off_is_named_and_a_wrong_model_distrusted(tmp_path):
+    case = fit_box(fit={"unknowns": ["films"], "hold_out": {"run": "none", "probe": "part.memory"}})
+    runs = planted_runs(case, {"before 1": None})
+    log = runs[0].log
+    log.readings["part.lamp"] = log.readings["part.lamp"] - 6.0
+    log.readings["part.memory"] = 20 + 0.5 * (log.readings["part.memory"] - 20)
+    facts = fit(case, tmp_path, runs)
+    assert any(text.startswith("lamp is +") and "sits where the case says" in text for text in facts["warnings"])
+    assert facts["held_out"]["of_probe"]["inside"] is False
+    assert any(text.startswith("DISTRUST IT") for text in facts["answer"])
+
+
+REFUSED = [
+    ({"unknowns": ["fims"]}, 'fit.unknowns[1]: there is no [uncertain."fims"]; did you mean "films"?'),
+    ({"unknowns": ["joint.pat.resistance"]}, 'fit.unknowns[1]: there is no joint "pat"'),
+    ({"unknowns": ["films"], "bound": {"pad": {"low": "1 K/W"}}}, "fit.bound.pad: is none of the unknowns"),
+    ({"unknowns": ["pad"], "bound": {"pad": {}}}, "fit.bound.pad: give low or high"),
+    ({"hold_out": {"run": "before 9"}}, 'fit.hold_out.run: there is no run "before 9"; did you mean "before'),
+    ({"hold_out": {"probe": "part.chop"}}, 'fit.hold_out.probe: there is no part "chop"; did you mean "part.chip"?'),
+    ({"hold_out": {"probe": "supply.watts"}}, "fit.hold_out.probe: is no temperature"),
+]
+
+
+@pytest.mark.parametrize(("table", "message"), REFUSED)
+def test_a_case_that_asks_for_what_cannot_be_is_refused(table, message):
+    with pytest.raises(CaseError) as error:
+        fit_box(fit=table)
+    assert message in str(error.value)
+
+
+def unknowns(table):
+    case = fit_box(fit=table)
+    return unknowns_of(case, {None: case, "finned": case.with_option("finned")}, False)
+
+
+LATER = [
+    ({"unknowns": ["heat"]}, '"heat" moves watts, which a wattmeter knows better than a fit'),
+    ({"unknowns": ["pad"], "bound": {"pad": {"low": "3 K/W", "high": "2 K/W"}}}, "low must be below high"),
+    ({"unknowns": ["pad"], "bound": {"pad": {"low": "3 W"}}}, "fit.bound.pad.low: "),
+    ({"unknowns": ["films"], "bound": {"films": {"low": "-5 %"}}}, "must be above zero"),
+    ({"unknowns": ["feet"], "bound": {"feet": {"low": "1 K"}}}, "fit.bound.feet.low: "),
+]
+
+
+@pytest.mark.parametrize(("table", "message"), LATER)
+def test_what_the_options_show_is_refused_before_anything_runs(table, message):
+    with pytest.raises(CaseError) as error:
+        unknowns(table)
+    assert message in str(error.value)
+
+
+def test_watts_are_matched_where_asked_for():
+    assert [one.name for one in unknowns({"unknowns": ["heat"], "also_watts": True})] == ["heat"]
+    (chip,) = unknowns({"unknowns": ["part.chip.watts"]})  # spelt out: asked for
+    assert chip.is_watts
+    assert chip.prior == pytest.approx(0.05)  # of the table that speaks of it: 10 % are two standard deviations
+
+
+def test_by_default_joints_films_and_losses_are_matched():
+    assert [one.name for one in unknowns({})] == ["films", "feet", "pad", "fins"]
+
+
+def test_priors_are_those_of_the_laws():
+    films, pad = (unknowns({"unknowns": [name]})[0] for name in ("films", "pad"))
+    assert (films.prior, films.middle) == (pytest.approx(0.15), 0.0)
+    assert pad.prior == pytest.approx(np.log(1.6) / 2)
+    assert pad.changes(None, 0.1) == {}
+    assert pad.changes("finned", np.log(2.0)) == {"joint.pad.resistance": "2 K/W"}
+
+
+def test_holding_out_everything_is_refused(box):
+    case = fit_box(fit={"unknowns": ["films"], "hold_out": {"run": "before 1"}})
+    data = run_data(case, planted_runs(case, {"before 1": None}))
+    with pytest.raises(CaseError, match="leaves no run to match"):
+        held_out(case, data, [])
+    alone = fit_box(fit={"unknowns": ["films"]})
+    assert held_out(alone, data, []).run is None
+
+
+def test_runs_without_a_channel_of_the_model_are_refused(box):
+    runs = planted_runs(box, {"before 1": None})
+    runs[0].log.readings.clear()
+    with pytest.raises(CaseError, match="has no channel that the model tells"):
+        run_data(box, runs)
+    with pytest.raises(CaseError, match="no run to match"):
+        run_data(box, [])
+
+
+BLOCK = '[option."fitted"]\n\n[option."fitted".set]\n"room.temperature" = "21 degC"\n'
+FILE = '[case]\ntitle = "x"\n\n[room]\ntemperature = "20 degC"\n\n[sheet.a]\ncorner = "0, 0 mm"\nsize = "50 x 50 mm"\n' \
+       'thickness = "1 mm"\nmaterial = "aluminium 6061"\n'  # fmt: skip
+
+
+@pytest.mark.parametrize("newline", ["\n", "\r\n"])
+def test_the_block_is_written_once_and_nothing_else_is_touched(tmp_path, newline):
+    path = tmp_path / "case.toml"
+    path.write_bytes(FILE.replace("\n", newline).encode())
+    case = Case.load(path)
+    for value in ("21 degC", "23 degC"):
+        write_into(case, BLOCK.replace("21 degC", value), ["fitted"])
+        text = path.read_bytes().decode()
+        assert text.startswith(FILE.replace("\n", newline))
+        assert text.count(BEGIN) == text.count(END) == 1
+        assert ("\r\n" in text) == (newline == "\r\n")
+        assert Case.load(path, "fitted").spec.room.temperature == float(value.split()[0])
+    assert [one.name for one in tmp_path.iterdir()] == ["case.toml"]
+
+
+def test_a_block_that_would_not_load_is_not_written(tmp_path):
+    path = tmp_path / "case.toml"
+    path.write_text(FILE)
+    with pytest.raises(CaseError):
+        write_into(Case.load(tmp_path), BLOCK.replace("room.temperature", "room.temprature"), ["fitted"])
+    assert path.read_text() == FILE
+
+
+def test_what_follows_an_earlier_block_stays():
+    text = with_block(f"a = 1\n\n{BEGIN}\nold\n{END}\n[room]\n", "new\n")
+    assert text == f"a = 1\n\n{BEGIN}\nnew\n{END}\n[room]\n"
+
+
+@pytest.mark.parametrize(("value", "standard", "told"), [
+    (2.224576, 0.0045, 2.2246), (2.224576, 0.1, 2.22), (12.747711, 0.5, 12.7), (0.0, 1.0, 0.0),
+])  # fmt: skip
+def test_values_have_as_many_digits_as_they_are_sure_of(value, standard, told):
+    assert rounded(value, standard) == told
+
+
+def test_the_usual_held_out_run_is_of_the_option_with_most(box):
+    runs = dict(list(RUNS.items())[:3])
+    data = run_data(box, planted_runs(box, runs))
+    assert held_out(box, data, []).run == "before 2"
