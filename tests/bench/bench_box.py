@@ -55,9 +55,15 @@ SCATTER = 0.05  # K from run to run
 
 
 def bench_box(
-    folder: Path, planted: dict[str, Any], runs: int = 3, minutes: float = 30.0, more: str = "", seed: int = 1
+    folder: Path,
+    planted: dict[str, Any],
+    runs: int = 3,
+    minutes: float = 30.0,
+    more: str = "",
+    seed: int = 1,
+    always: bool = False,
 ) -> Path:
-    """Write a case and its logs; `planted`: what the box on the bench has otherwise than the case, after the change."""
+    """Write a case and its logs; `planted`: what the box has otherwise than the case, after the change or `always`."""
     rng = np.random.default_rng(seed)
     text = CASE + more
     for stands, option in (("before", None), ("after", "pasted")):
@@ -65,7 +71,7 @@ def bench_box(
             name = f"{stands} {k}"
             text += RUN.format(name=name, stands=stands, option=f'option = "{option}"' if option else "")
             truth = Case.from_text(CASE, option=option)
-            truth = truth.with_changes({**(planted if option else {}), "run.duration": f"{minutes} min"})
+            truth = truth.with_changes({**(planted if option or always else {}), "run.duration": f"{minutes} min"})
             write_log(folder / f"{name}.csv", truth, minutes, rng)
     path = folder / "case.toml"
     path.write_text(text, encoding="utf-8")

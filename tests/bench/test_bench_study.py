@@ -3,22 +3,19 @@
 from __future__ import annotations
 
 import json
-import sys
 import tracemalloc
 from pathlib import Path
 from time import process_time
 
 import numpy as np
 import pytest
+from bench_box import bench_box
 
 from thermsim.bench.paired.study import bench
 from thermsim.case import Case, load_case
 from thermsim.report.bench_figures import save_bench
 from thermsim.report.bench_text import bench_text
 from thermsim.studies.stored import stored
-
-sys.path.append(str(Path(__file__).parent))
-from bench_box import bench_box
 
 
 def row(facts: dict, channel: str) -> dict:
@@ -42,6 +39,7 @@ def test_a_model_that_tells_the_truth(tmp_path: Path) -> None:
     assert a["model"]["off_before_u"] == pytest.approx(np.hypot(0.5, 0.35), rel=0.05)
     # the film moves both alike, the paste what it holds: 0.5 K less 0.125 K
     assert a["model"]["change_u"] == pytest.approx(0.375, rel=0.05)
+    assert b["model"]["change_u"] == pytest.approx(0.0, abs=0.01)
     assert facts["answer"][0].startswith("Cooler after: 1 of 2 parts, a by 7.")
     assert "no difference that this bench can tell in b" in facts["answer"][0]
     assert any(text.startswith("The model told the truth in all 2 places") for text in facts["answer"])
@@ -70,6 +68,18 @@ def test_a_model_that_is_wrong_after(tmp_path: Path) -> None:
         "bench-changes.png", "bench-changes.svg", "bench-traces.png", "bench-traces.svg",
     }  # fmt: skip
     json.dumps(facts, allow_nan=False)
+
+
+def test_a_model_that_is_wrong_alike_before_and_after(tmp_path: Path) -> None:
+    """A film of 40 instead of 50 W/m²K: 7 W over 0.01 m² make 3.5 K more, before and after, and the change is right."""
+    facts = bench(load_case(bench_box(tmp_path, {"film.f.h": "40 W/m2K"}, always=True)), tmp_path / "out")
+    for channel in ("part.a", "part.b"):
+        model = row(facts, channel)["model"]
+        assert (model["off_before"], model["off_after"]) == (pytest.approx(-3.5, abs=0.2), pytest.approx(-3.5, abs=0.2))
+        assert model["change_off"] == pytest.approx(0.0, abs=0.2)
+        assert model["change_agrees"]
+        assert not model["agrees_before"]
+    assert facts["model"]["bias_words"] == "3.5 K low on average before and 3.5 K low on average after"
 
 
 def test_short_single_runs(tmp_path: Path) -> None:

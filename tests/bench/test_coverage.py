@@ -5,18 +5,13 @@ Three runs each of a box that settles as two exponentials; what runs differ by i
 
 from __future__ import annotations
 
-import sys
-from pathlib import Path
-
 import numpy as np
 import pytest
+from simulated import Noise, simulated
 
 from thermsim.bench.paired.changes import Change, changes
 from thermsim.bench.paired.record import Record, record_of
 from thermsim.case.benching import Bench
-
-sys.path.append(str(Path(__file__).parent))
-from simulated import Noise, simulated
 
 PARTS, SETS = 50, 20
 RISE = 30.0  # K

@@ -106,6 +106,8 @@ def test_a_log_tells_the_planted_leak_and_leaves_the_soak_out(tmp_path):
     stated = leak(leak_case(logs=[write_log(tmp_path / "a.csv", sccm=0.02)], soak="5 min"))["tests"][0]
     assert stated["soaked_s"] == 300
     assert stated["sccm"] == pytest.approx(0.02, abs=0.002)
+    # warming by 0.3 K · 40/45 at 150 kPa and 295 K hides 508 Pa/K of it, ideal gas law
+    assert stated["corrected_pa"] - stated["drop_pa"] == pytest.approx(508 * 0.3 * 40 / 45, abs=8)
     curve = stated["curve"]
     assert len(curve["time_s"]) == len(curve["line_pa"]) <= 200
 

@@ -99,8 +99,8 @@ def test_all_that_should_be_logged_is(facts):
     channels = [row["channel"] for row in facts["columns"]]
     assert channels.count("room") == 3
     wanted = {
-        "airway.main.inlet", "airway.main.outlet", "plate.main.inlet", "plate.main.outlet", "loop.main.flow", "fan.pair",
-        "supply.volts", "supply.amps", "humidity", "noise", "noise.background", "state", "event",
+        "airway.main.inlet", "airway.main.outlet", "plate.main.inlet", "plate.main.outlet", "loop.main.flow",
+        "fan.pair", "supply.volts", "supply.amps", "humidity", "noise", "noise.background", "state", "event",
     }  # fmt: skip
     assert wanted <= set(channels)
 

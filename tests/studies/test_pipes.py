@@ -75,8 +75,8 @@ def test_wick_of_the_handbook_example():
 
 
 def test_makers_figure_times_bends_and_flattening():
-    assert one_pipe(pipe_of(MAKER), 40.0) == pytest.approx(27.0)
-    assert one_pipe(pipe_of(MAKER, heat_pipe__main__flattening_factor=0.7), 40.0) == pytest.approx(18.9)
+    assert one_pipe(pipe_of(MAKER), 40.0, 0.0) == pytest.approx(27.0)
+    assert one_pipe(pipe_of(MAKER, heat_pipe__main__flattening_factor=0.7), 40.0, 0.0) == pytest.approx(18.9)
 
 
 def test_tilt_takes_the_weight_of_the_water():
@@ -90,10 +90,32 @@ def test_tilt_takes_the_weight_of_the_water():
 
 
 def test_makers_figure_is_tilted_by_the_wick():
-    level, up = (pipe_of(MAKER + SINTER, heat_pipe__main__tilt=tilt) for tilt in ("0 deg", "90 deg"))
-    share = wick_limit(up, 50.0, pi / 2) / wick_limit(up, 50.0, 0.0)
-    assert one_pipe(level, 50.0) == pytest.approx(27.0)
-    assert one_pipe(up, 50.0) == pytest.approx(27.0 * share)
+    pipe = pipe_of(MAKER + SINTER)
+    share = wick_limit(pipe, 50.0, pi / 2) / wick_limit(pipe, 50.0, 0.0)
+    assert one_pipe(pipe, 50.0, 0.0) == pytest.approx(27.0)
+    assert one_pipe(pipe, 50.0, pi / 2) == pytest.approx(27.0 * share)
+
+
+def test_the_hot_end_is_the_one_that_heat_leaves(study):
+    # the same pipe, its ends named the other way round: the first end, now the cold one, stands above
+    up = study(SINTER, heat_pipe__main__tilt="60 deg")
+    down = study(SINTER, heat_pipe__main__tilt="-60 deg",
+                 heat_pipe__main__between=["part.stack", "part.chip"])  # fmt: skip
+    one, other = (only(facts) for facts in (up, down))
+    assert one["tilt"]["stated_deg"] == other["tilt"]["stated_deg"] == pytest.approx(60.0)
+    assert one["states"]["play"] == pytest.approx(other["states"]["play"])
+    level = only(study(SINTER))["states"]["play"]["capacity_w"]
+    assert one["states"]["play"]["capacity_w"] < level
+
+
+def test_a_pipe_that_its_tilt_leaves_nothing(study):
+    # pores of 1 mm spheres lift water 2σ/(r ρ g), some 70 mm: less than 150 mm on end
+    facts = study(SINTER.replace("0.12 mm", "1 mm").replace('"0.6 mm"', '"1.2 mm"'), heat_pipe__main__tilt="90 deg")
+    pipe = only(facts)
+    assert pipe["states"]["play"] | {"vapour_degc": 0} == {
+        "load_w": pytest.approx(30.0), "capacity_w": 0.0, "margin": 0.0, "vapour_degc": 0,
+    }  # fmt: skip
+    assert facts["answer"][0].startswith("Reject: the pipe main runs dry: 0 W for")
 
 
 def test_load_is_the_parts_heat_and_every_state_is_told(study):

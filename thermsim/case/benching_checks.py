@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from thermsim import units
 from thermsim.case.benching import Layout
-from thermsim.case.channels import IGNORE, MANY, TEXT, channels, dimensions_of, wrong_channel
+from thermsim.case.channels import IGNORE, MANY, TEXT, channels, dimensions_of, is_temperature, wrong_channel
 from thermsim.case.errors import Finding, KeyPath, nearest
 from thermsim.case.schema import Spec
 
@@ -19,6 +19,12 @@ def check_benching(spec: Spec) -> Iterator[Finding]:
     for number, channel in enumerate(bench.moved):
         if channel not in known:
             yield ("bench", "moved", number), wrong_channel(spec, channel) or f'"{channel}" is no channel'
+    for channel in bench.touch:
+        message = wrong_channel(spec, channel)
+        if message is None and not is_temperature(channel):
+            message = f"{channel} is no temperature that hands could feel"
+        if message:
+            yield ("bench", "touch", channel), message
     for name, run in bench.run.items():
         yield from _layout(spec, run, ("bench", "run", name), bench.of(run))
         if not run.file.strip():

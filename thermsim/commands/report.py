@@ -63,8 +63,10 @@ def run_missing(case: Case, folder: Path, quiet: bool) -> None:
 
 def studies_of(case: Case, folder: Path) -> dict[str, Callable[[Progress | None], object]]:
     """The studies of a case by name, in the order in which they run."""
+    from thermsim.bench.fit.study import fit
+    from thermsim.bench.leak.study import leak
+    from thermsim.bench.paired.study import bench
     from thermsim.studies.chill.study import chill
-    from thermsim.studies.chosen import having
     from thermsim.studies.decide.study import compare_study
     from thermsim.studies.loop.study import loop_study
     from thermsim.studies.mishap.study import mishap
@@ -80,9 +82,27 @@ def studies_of(case: Case, folder: Path) -> dict[str, Callable[[Progress | None]
         "pipes": lambda report: pipes_study(case, folder, progress=report),
         "mishap": lambda report: mishap(case, folder, progress=report),
         "sweep": lambda report: sweep(case.with_option(first_ranked(case, folder)), folder, progress=report),
+        "leak": lambda _: leak(case, folder),
+        "bench": lambda report: bench(case, folder, progress=report),
+        "fit": lambda report: fit(case, folder, progress=report),
     }
-    there = {"place": case.spec.place is not None, "loop": having(case, "loop"), "pipes": having(case, "heat_pipe")}
-    return {study: work for study, work in works.items() if there.get(study, True)}
+    return {study: work for study, work in works.items() if is_asked_for(case, study)}
+
+
+def is_asked_for(case: Case, study: str) -> bool:
+    """Whether the case holds what a study is about; of most studies every case does."""
+    from thermsim.studies.chosen import having
+
+    runs = case.spec.bench.run.values()
+    there = {
+        "place": case.spec.place is not None,
+        "loop": bool(having(case, "loop")),
+        "pipes": bool(having(case, "heat_pipe")),
+        "leak": bool(case.spec.leak.logs or case.spec.leak.first),
+        "bench": {"before", "after"} <= {run.stands for run in runs},
+        "fit": bool(runs),
+    }
+    return there.get(study, True)
 
 
 def first_ranked(case: Case, folder: Path) -> str | None:

@@ -10,7 +10,7 @@ import numpy as np
 
 from thermsim.bench.fit.answer import shown
 from thermsim.report.figures import save_all
-from thermsim.report.style import ALARM, FAINT, INK, LINES, NOTE, heading, new_figure, quiet_axes
+from thermsim.report.style import ALARM, FAINT, INK, LINES, NOTE, heading, new_figure, outlined, quiet_axes
 from thermsim.studies.sweep.answer import plain
 
 if TYPE_CHECKING:
@@ -92,7 +92,8 @@ def unknown_figure(facts: Table) -> Figure:
     axes.set_yticks(range(len(told)), [plain(one["name"]) for one in told], fontsize=8.5)
     axes.invert_yaxis()
     axes.axvline(100, color=INK, linewidth=0.8)
-    axes.margins(x=0.25)
+    axes.use_sticky_edges = False
+    axes.margins(x=0.12)
     axes.set_ylim(len(told) - 0.4, -0.7)
     axes.set_xlabel("% of the case's value", fontsize=10)
     heading(axes, "What was matched", f"{facts['title']}; grey: believed before, blue: matched, each 95 % sure")
@@ -115,4 +116,5 @@ def _bar(axes: Axes, place: int, one: Table) -> None:
     axes.plot([low, high], [place, place], color=colour, linewidth=3.2, solid_capstyle="butt")
     axes.plot(at(one["value"]), place, "o", color=colour, markersize=6, markeredgecolor="white")
     text = shown(one, one["value"]) + (f", at its {one['bound_hit']} bound" if one["bound_hit"] else "")
-    axes.annotate(text, (high, place), (6, 0), textcoords="offset points", va="center", fontsize=8, color=INK)
+    axes.annotate(text, (high, place), (6, 0), textcoords="offset points", va="center", fontsize=8, color=INK,
+                  path_effects=outlined("white", 3))  # fmt: skip

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from thermsim.report.figures import FORMATS, save_all
-from thermsim.report.style import FAINT, LINES, NOTE, heading, new_figure, quiet_axes
+from thermsim.report.style import FAINT, LINES, NOTE, heading, new_figure, quiet_axes, spread
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 Facts = dict[str, Any]
 HEIGHT = 2.9  # inches, of a test
+GAP = 0.07  # of a panel's height, between names at the lines' ends
 
 
 def save_leak(facts: Facts, folder: str | Path, formats: Sequence[str] = FORMATS) -> list[Path]:
@@ -45,19 +46,24 @@ def _panel(axes: Axes, facts: Facts, test: Facts) -> None:
     band = np.array(curve["band_pa"])
     axes.fill_between(minutes, line - band - start, line + band - start, color=LINES[0], alpha=0.18, linewidth=0)
     axes.plot(minutes, line - start, color=LINES[0], linewidth=1.8)
+    ends = [((read - read[0])[-1], "as read", NOTE), ((line - start)[-1], "at 20 °C", LINES[0])]
     if facts["limit"] is not None:
         fall = facts["limit"]["pa_m3_per_s"] / facts["volume_m3"] * (minutes - minutes[0]) * 60
-        axes.plot(minutes, fall if facts["inwards"] else -fall, color=LINES[1], linestyle=(0, (5, 1.6)), linewidth=1.4)
-        _label(axes, minutes[-1], (fall if facts["inwards"] else -fall)[-1], "limit", LINES[1])
-    _label(axes, minutes[-1], (read - read[0])[-1], "as read", NOTE)
-    _label(axes, minutes[-1], (line - start)[-1], "at 20 °C", LINES[0])
+        allowed = fall if facts["inwards"] else -fall
+        axes.plot(minutes, allowed, color=LINES[1], linestyle=(0, (5, 1.6)), linewidth=1.4)
+        ends.append((allowed[-1], "limit", LINES[1]))
+    _label(axes, minutes[-1], ends)
     rate = f"{test['sccm']:.3f} ± {2 * test['u_sccm']:.3f} sccm".replace("-", "−")
     heading(axes, f"{test['name'].capitalize()}: {rate}")
     axes.set_ylabel("change of pressure, Pa", fontsize=9)
     quiet_axes(axes)
 
 
-def _label(axes: Axes, x: float, y: float, text: str, colour: str) -> None:
-    axes.annotate(
-        text, (x, y), (5, 0), textcoords="offset points", fontsize=8.5, color=colour, va="center", annotation_clip=False
-    )
+def _label(axes: Axes, x: float, ends: Sequence[tuple[float, str, str]]) -> None:
+    """Names at the lines' right ends, apart where the lines end together."""
+    low, high = axes.get_ylim()
+    for (_, text, colour), y in zip(ends, spread([end[0] for end in ends], GAP * (high - low), low, high), strict=True):
+        axes.annotate(
+            text, (x, y), (5, 0), textcoords="offset points", fontsize=8.5, color=colour, va="center",
+            annotation_clip=False,
+        )  # fmt: skip

@@ -33,10 +33,14 @@ def column_lines(facts: Facts) -> list[str]:
     names = facts["stands"]
     head = ["", "header in the log", *(f"model, {name}" for name in names), "limit", "change K"]
     rows = [head]
+    rooms = [row["header"] for row in facts["columns"] if row["channel"] == "room"]
     for row in facts["columns"]:
+        if row["channel"] == "room" and row["header"] != rooms[0]:
+            continue
+        header = ", ".join(rooms) if row["channel"] == "room" else row["header"]
         values = [_number(row["values"].get(name), row["unit"]) for name in names]
         limit = "" if row["limit_degc"] is None else f"{row['limit_degc']:.0f}"
-        rows.append([BOX, row["header"], *values, limit, _change(row, facts["plan"]["resolves_k"])])
+        rows.append([BOX, header, *values, limit, _change(row, facts["plan"]["resolves_k"])])
     lines = columns(rows, "  " + "r" * (len(names) + 2))
     return [
         *lines,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import pi, sin
+from math import inf, pi, sin
 
 from thermsim.case.solid import HeatPipe, Wick
 from thermsim.model.operating import Conditions
@@ -24,34 +24,40 @@ from thermsim.solve.ledger import through
 
 @dataclass(frozen=True)
 class Bundle:
-    """The pipes of one table together: load and capacity, W; vapour temperature, °C."""
+    """The pipes of one table together: load and capacity, W; vapour temperature, °C; hot end above the cold, rad."""
 
     load: float
     capacity: float
     vapour_degc: float
+    tilt: float
 
     @property
     def margin(self) -> float | None:
         """Capacity over load; None without a load."""
         return self.capacity / self.load if self.load else None
 
+    @property
+    def used(self) -> float:
+        """Load over capacity, to tell the tightest by."""
+        return self.load / self.capacity if self.capacity else inf if self.load else 0.0
+
 
 def bundles(model: Model, now: Conditions) -> dict[str, Bundle]:
     """Every table of heat pipes at a state, by name."""
     strengths, found = model.strengths(now), {}
     for name, pipe in model.case.spec.heat_pipe.items():
-        load = abs(through(model, now, strengths, f"heat_pipe.{name} at {pipe.between[0]}"))
+        out_of_first = through(model, now, strengths, f"heat_pipe.{name} at {pipe.between[0]}")
         vapour = float(now.temperature[model.numbers(f"heat_pipe.{name}")[0]])
-        found[name] = Bundle(load, pipe.count * one_pipe(pipe, vapour), vapour)
+        tilt = -pipe.tilt if out_of_first < 0 else pipe.tilt  # whichever end is hot evaporates
+        found[name] = Bundle(abs(out_of_first), pipe.count * one_pipe(pipe, vapour, tilt), vapour, tilt)
     return found
 
 
-def one_pipe(pipe: HeatPipe, vapour_degc: float, tilt: float | None = None) -> float:
-    """Capacity (W) of one pipe as it is bent, flattened and tilted (rad; otherwise as stated).
+def one_pipe(pipe: HeatPipe, vapour_degc: float, tilt: float) -> float:
+    """Capacity (W) of one pipe as it is bent, flattened and tilted (rad, its hot end above the other).
 
     The maker's figure where there is one, times what the wick says that tilt leaves of it; otherwise the wick's.
     """
-    tilt = pipe.tilt if tilt is None else tilt
     straight = pipe.capacity if pipe.capacity is not None else wick_limit(pipe, vapour_degc, 0.0)
     assert straight is not None  # the case was checked
     level = wick_limit(pipe, vapour_degc, 0.0)

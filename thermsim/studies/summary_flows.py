@@ -5,6 +5,7 @@ A heat pipe is judged by its larger load, there or at the end.
 
 from __future__ import annotations
 
+from operator import attrgetter
 from typing import Any
 
 from thermsim.case.solid import HeatPipe
@@ -116,7 +117,7 @@ def heat_pipes_told(done: Finished) -> Table:
     """Each table's load against its capacity, and the capacity with one pipe lost."""
     states = [bundles(done.model, steady.conditions) for steady in done.steadies]
     return {
-        name: _bundle_told(pipe, max((state[name] for state in states), key=lambda bundle: bundle.load))
+        name: _bundle_told(pipe, max((state[name] for state in states), key=attrgetter("used")))
         for name, pipe in done.model.case.spec.heat_pipe.items()
     }
 

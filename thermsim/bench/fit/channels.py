@@ -28,7 +28,7 @@ def channel_facts(worth: Worth) -> list[dict[str, Any]]:
         rows = series.whiten(noise, after)
         bias = float(np.mean([one.mean() for one in after]))
         rise = float(np.mean([np.abs(one).mean() for one in series.rises]))
-        spread = float(np.hypot(noise.calibration, noise.form * rise))
+        spread = float(np.hypot(matching.stated(channel).calibration, noise.form * rise))
         every, first = np.concatenate(after), np.concatenate(before)
         found.append({
             "channel": channel, "runs": [run.name for run in runs], "readings": int(every.size),

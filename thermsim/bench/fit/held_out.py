@@ -13,7 +13,7 @@ from thermsim.model.arrays import Floats
 
 TAIL = 0.1  # of a run, whose mean is compared
 NORMAL_95 = 1.96
-CHANCE = 0.01  # probability of so many series outside, under which it is not put down to chance
+CHANCE = 0.01  # probability of so many series outside, or of one so far, under which it is no chance
 
 
 def held_out_facts(worth: Worth) -> dict[str, Any]:
@@ -24,7 +24,7 @@ def held_out_facts(worth: Worth) -> dict[str, Any]:
     return {
         "probe": held.probe, "run": held.run, "why": list(held.why), "series": series,
         "count": len(series), "outside": outside,
-        "inside": _is_chance(outside, len(series)) if series else None,
+        "inside": _is_chance(series) if series else None,
         "rms_before": _rms([one["rms_before"] for one in series]),
         "rms_after": _rms([one["rms_after"] for one in series]),
         "of_probe": _of(series, "probe", held.probe), "of_run": _of(series, "run", held.run),
@@ -37,7 +37,7 @@ def _of(series: list[dict[str, Any]], why: str, name: str | None) -> dict[str, A
         return None
     outside = [one for one in mine if not one["inside"]]
     return {
-        "name": name, "count": len(mine), "outside": len(outside), "inside": _is_chance(len(outside), len(mine)),
+        "name": name, "count": len(mine), "outside": len(outside), "inside": _is_chance(mine),
         "worst": max(mine, key=lambda one: abs(one["error"]) / one["u"]),
         "rms_before": _rms([one["rms_before"] for one in mine]), "rms_after": _rms([one["rms_after"] for one in mine]),
     }  # fmt: skip
@@ -102,8 +102,15 @@ def _rms(values: Any) -> float:
     return float(np.sqrt(np.mean(found**2))) if found.size else 0.0
 
 
-def _is_chance(outside: int, count: int) -> bool:
-    """Whether so many of these, each outside once in twenty, may be chance."""
-    from scipy.stats import binom
+def _is_chance(series: list[dict[str, Any]]) -> bool:
+    """Whether those outside may be so by chance: not too many, one in twenty being so, and none by too much.
 
-    return bool(binom.sf(outside - 1, count, 0.05) > CHANCE)
+    Series of one probe are off together: for those only the worst counts.
+    """
+    from scipy.stats import binom, norm
+
+    worst = max(abs(one["error"]) / one["u"] for one in series)
+    if worst > norm.isf(CHANCE / 2 / len(series)):
+        return False
+    outside = sum(not one["inside"] for one in series if one["held_as"] == "run")
+    return bool(binom.sf(outside - 1, len(series), 0.05) > CHANCE)

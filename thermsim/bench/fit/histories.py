@@ -25,16 +25,20 @@ from thermsim.studies.sweep.sampling import Draw
 
 FINER = 0.5  # of the run's tolerance, so that small changes of the unknowns are told from steps
 ASIDE = 0.05  # of an unknown, for the heat that a small change of it brings
-MOST_EXAMPLES = 12  # of an option, taken in after the first
+MOST_EXAMPLES = 16  # of an option, taken in one after another
 
 
 @dataclass
 class Histories:
-    """Histories of the runs of one option. `runs`: the case of each as it was logged, by name."""
+    """Histories of the runs of one option. `runs`: the case of each as it was logged, by name.
+
+    `also`: cases whose fields are taken in from the first, driven otherwise than the runs.
+    """
 
     option: str | None
     runs: Mapping[str, Case]
     unknowns: Sequence[Unknown]
+    also: Sequence[Case] = ()
     told: int = field(default=0, init=False)  # by the fields
     in_full: int = field(default=0, init=False)  # each grown for itself, or by the full engine
     _examples: list[Case] = field(default_factory=list, init=False)
@@ -60,18 +64,19 @@ class Histories:
 
     def _history(self, case: Case) -> Reduced | None:
         if not self._examples:
-            middle = np.array([one.middle for one in self.unknowns])
-            self._grow(next(iter(self.runs.values())).with_changes(self.changes(middle)))
+            changes = self.changes(np.array([one.middle for one in self.unknowns]))
+            first = next(iter(self.runs.values()))
+            self._grow(*(case.with_changes(changes) for case in (first, *self.also)))
         history = self._family.history(case) if self._family else None
         if history is None and not self._is_stuck and len(self._examples) < MOST_EXAMPLES:
             self._grow(case)
             history = self._family.history(case) if self._family else None
         return history
 
-    def _grow(self, example: Case) -> None:
-        """Grow the family anew with one more example; where that cannot be, the one before is kept."""
-        self._examples.append(example)
-        tolerance = FINER * example.spec.run.tolerance
+    def _grow(self, *more: Case) -> None:
+        """Grow the family anew with more examples; where that cannot be, the one before is kept."""
+        self._examples += more
+        tolerance = FINER * more[0].spec.run.tolerance
         try:
             self._family = Family.grow(self._examples, tolerance, self._loads())
         except (NotReduced, SolveFailed):

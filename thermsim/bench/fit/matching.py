@@ -11,7 +11,7 @@ import numpy as np
 from thermsim.bench.fit.data import HeldOut, RunData
 from thermsim.bench.fit.histories import Histories
 from thermsim.bench.fit.least_squares import Solution, least_squares
-from thermsim.bench.fit.nuisance import Shift, shifts_of
+from thermsim.bench.fit.nuisance import Shift, shifts_of, warmer
 from thermsim.bench.fit.unknowns import Unknown
 from thermsim.bench.fit.weights import Noise, Series, as_left, of_form
 from thermsim.case.benching import Bench
@@ -19,7 +19,8 @@ from thermsim.case.channels import is_temperature, split_channel
 from thermsim.model.arrays import Floats
 
 Told = dict[str, dict[str, Floats]]  # by run and channel
-ROUNDS = 3  # of weighing the readings anew by what was left
+OUTLYING = 4.0  # standard uncertainties, from which a probe loses its say
+ROUNDS = 4  # of weighing the readings anew by what was left
 ROUGHLY, WITHIN = 1e-3, 1e-5  # relative, where the first round and the others stop
 FARTHEST = 10.0  # standard uncertainties, of a shift of a run
 MOST = 25  # evaluations a round
@@ -28,6 +29,7 @@ STEP_ENDS = (0.02, 0.1)  # of a logarithm
 # shares of a rise, common practice, no source: what a model of this kind is good for at best, and how a probe's
 # contact differs from run to run; then of time, as heat capacities are known
 FORM, SEAT, PACE = 0.01, 0.003, 0.05
+COMMON = 0.01  # of all rises of an option together: fan curves, losses to the room; common practice, no source
 NEAR = 0.1  # of an unknown's typical change, within which slopes still serve
 FLOW = (0.01, 0.03)  # of the reading: noise, calibration of a flow meter; common practice, no source
 SPEED = (0.005, 0.005)  # of the rated speed, likewise
@@ -49,11 +51,12 @@ class Matching:
     @cached_property
     def histories(self) -> dict[str | None, Histories]:
         """By option."""
-        options = dict.fromkeys(run.option for run in self.runs)
-        return {
-            option: Histories(option, {run.name: run.case for run in self.runs if run.option == option}, self.unknowns)
-            for option in options
-        }
+        found = {}
+        for option in dict.fromkeys(run.option for run in self.runs):
+            mine = [run for run in self.runs if run.option == option]
+            also = [case for _, case in warmer(mine[0])]
+            found[option] = Histories(option, {run.name: run.case for run in mine}, self.unknowns, also)
+        return found
 
     @cached_property
     def training(self) -> dict[str, list[RunData]]:
@@ -83,7 +86,18 @@ class Matching:
     @cached_property
     def shifts(self) -> list[Shift]:
         """What else may be off in the runs, answered at the case's own values."""
-        return shifts_of(self.runs, self.histories, self.own, self.bench.calibration)
+        found = shifts_of(self.runs, self.histories, self.own, self.bench.calibration)
+        return found + [self._whole_box(option) for option in self.histories]
+
+    def _whole_box(self, option: str | None) -> Shift:
+        """Every rise of an option more or less by the same share, for what is known of the box as a whole."""
+        answers = {
+            run.name: {c: COMMON * _change(told, c) for c, told in self.at_rest[run.name].items() if is_temperature(c)}
+            for run in self.runs
+            if run.option == option
+        }
+        every = {run.name: {c: np.zeros_like(run.time) for c in run.readings} for run in self.runs}
+        return Shift(f"rises of {option or 'base'}", COMMON, {n: every[n] | mine for n, mine in answers.items()})
 
     @cached_property
     def own(self) -> Floats:
@@ -191,7 +205,7 @@ class Matching:
         scale = np.r_[[one.scale for one in self.unknowns], np.ones(more)]
         low, high = np.r_[self.ends[0], np.full(more, -FARTHEST)], np.r_[self.ends[1], np.full(more, FARTHEST)]
         pulls = np.r_[[float(one.pulls) for one in self.unknowns], np.ones(more)]
-        noises = {channel: self._stated(channel) for channel in {c for run in self.runs for c in run.readings}}
+        noises = {channel: self.stated(channel) for channel in {c for run in self.runs for c in run.readings}}
         x = np.r_[self.own, np.zeros(more)]
         before = self.residuals(self.at_rest)
 
@@ -209,12 +223,13 @@ class Matching:
             solution = least_squares(rows, (x - middle) / scale, *ends, jacobian, WITHIN if k else ROUGHLY, MOST)
             x = middle + scale * solution.values
             if k < ROUNDS - 1:
-                noises = self._as_left(noises, self.residuals(self.told(x[:count]), x[count:]))
+                left = self.residuals(self.told(x[:count]), x[count:])
+                noises = self._as_left(noises, left, is_last=k == ROUNDS - 2)
         assert solution is not None
         after = self.residuals(self.told(x[:count]), x[count:])
         return Matched(x[:count], x[count:], solution, noises, before, after, self.slopes(x[:count]))
 
-    def _stated(self, channel: str) -> Noise:
+    def stated(self, channel: str) -> Noise:
         """What the case says, or practice, of a channel's readings."""
         _, _, quantity = split_channel(channel)
         if is_temperature(channel):
@@ -226,19 +241,25 @@ class Matching:
             return Noise(FLOW[0] * size, FLOW[1] * size, FORM, SEAT, PACE)
         return Noise(*SPEED, FORM, SEAT, PACE)
 
-    def _as_left(self, noises: Mapping[str, Noise], residuals: Mapping[str, Mapping[str, Floats]]) -> dict[str, Noise]:
+    def _as_left(
+        self, noises: Mapping[str, Noise], residuals: Mapping[str, Mapping[str, Floats]], is_last: bool
+    ) -> dict[str, Noise]:
         """Noise by what was left: each channel's own spread, and the model's form by how far channels end off."""
         found = dict(noises)
         shares, expected = [], []
         for channel, runs in self.training.items():
             mine = [residuals[channel][run.name] for run in runs]
-            found[channel] = as_left(self._stated(channel), self.series[channel], mine)
+            found[channel] = as_left(self.stated(channel), self.series[channel], mine)
             if is_temperature(channel):
                 rise = max(float(np.abs(one).max()) for one in self.series[channel].rises)
                 ends = [float(one[-max(1, one.size // 10) :].mean()) for one in mine]
-                shares.append(float(np.mean(ends)) / max(rise, 1.0))
-                expected.append(found[channel].calibration / max(rise, 1.0))
-        form = max(FORM, of_form(shares, expected))
+                off, usual = abs(float(np.mean(ends))), float(np.hypot(found[channel].calibration, FORM * rise))
+                if off > OUTLYING * usual:  # it may have come off: it counts no more than it agrees
+                    found[channel] = replace(found[channel], calibration=off)
+                else:
+                    shares.append(float(np.mean(ends)) / max(rise, 1.0))
+                    expected.append(found[channel].calibration / max(rise, 1.0))
+        form = max(FORM, of_form(shares, expected)) if is_last else FORM  # once probes that came off are known
         probe = self.held.probe
         likes = [found[channel] for channel in self.training if is_temperature(channel)]
         if probe in found and likes:  # what the others are like
@@ -251,8 +272,11 @@ class Matching:
 
 def _rise(told: Floats, measured: Floats, channel: str) -> Floats:
     """A series' change since switch-on by the model; of flows and speeds the value itself, for those jump."""
-    rise: Floats = (told - told[0] if is_temperature(channel) else told)[np.isfinite(measured)]
-    return rise
+    return _change(told, channel)[np.isfinite(measured)]
+
+
+def _change(told: Floats, channel: str) -> Floats:
+    return told - told[0] if is_temperature(channel) else told
 
 
 def _pace(time: Floats, told: Floats, measured: Floats) -> Floats:

@@ -46,9 +46,9 @@ def shifts_of(
     for run in runs:
         mine = histories[run.option]
         at_rest = run.averaged(mine.readings(run.name, x, list(run.readings), run.fine.time))
-        for driver, case in _warmer(run):
-            warmer = run.averaged(mine.readings(run.name, x, list(run.readings), run.fine.time, case))
-            answer = {name: (warmer[name] - at_rest[name]) / ASIDE for name in at_rest}
+        for driver, case in warmer(run):
+            moved = run.averaged(mine.readings(run.name, x, list(run.readings), run.fine.time, case))
+            answer = {name: (moved[name] - at_rest[name]) / ASIDE for name in at_rest}
             if driver == "start":
                 found.append(_of_run(f"start of {run.name}", START, run, answer))
                 continue
@@ -67,7 +67,7 @@ def _of_run(name: str, standard: float, run: RunData, answer: Mapping[str, Float
     return Shift(name, standard, {run.name: {channel: standard * one for channel, one in answer.items()}})
 
 
-def _warmer(run: RunData) -> Iterator[tuple[str, Case]]:
+def warmer(run: RunData) -> Iterator[tuple[str, Case]]:
     """The run with its start, its room and each of its logged inlets warmer."""
     spec = run.case.spec
     start = {"run.start": f"{spec.room.temperature if spec.run.start is None else spec.run.start:.10g} degC"}

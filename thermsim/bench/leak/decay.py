@@ -93,9 +93,7 @@ def decay(held: Held, leak: Leak, sign: float = 1.0) -> Decay:
         inputs.append(Input("time", f"even, ±{WATCH:g} s", WATCH / EVEN, "s", -rate / held.span))
     else:
         inputs.append(Input(SCATTER, "slope of the line", line.u_slope, "Pa/s", -leak.volume, line.freedom))
-    return Decay(
-        held, rate, sign * (first.pressure - last.pressure), corrected, tuple(inputs), per_pascal(held, leak)[0], line
-    )
+    return Decay(held, rate, sign * held.drop, corrected, tuple(inputs), per_pascal(held, leak)[0], line)
 
 
 def per_pascal(held: Held, leak: Leak) -> tuple[float, float]:

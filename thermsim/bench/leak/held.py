@@ -47,12 +47,21 @@ class Held:
     @property
     def ends(self) -> tuple[Reading, Reading]:
         """First and last reading; of a log the means of its first and last twentieth."""
-        count = max(int(ENDS * self.time.size), 1)
         first, last = (
-            Reading(float(self.pressure[cut].mean()), float(self.degc[cut].mean()))
-            for cut in (slice(None, count), slice(-count, None))
+            Reading(float(self.pressure[cut].mean()), float(self.degc[cut].mean())) for cut in self._end_cuts
         )
         return first, last
+
+    @property
+    def drop(self) -> float:
+        """How far the reading fell in the whole time, Pa: its ends' difference, stretched from mean to mean."""
+        first, last = (float(self.time[cut].mean()) for cut in self._end_cuts)
+        return (self.ends[0].pressure - self.ends[1].pressure) * self.span / (last - first)
+
+    @property
+    def _end_cuts(self) -> tuple[slice, slice]:
+        count = max(int(ENDS * self.time.size), 1)
+        return slice(None, count), slice(-count, None)
 
 
 def read_off(leak: Leak) -> list[Held]:

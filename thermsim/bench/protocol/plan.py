@@ -7,8 +7,7 @@ from math import ceil, expm1, log, sqrt
 from random import Random
 
 from thermsim.bench.logs.runs import runs_of
-from thermsim.bench.paired.record import record_of
-from thermsim.bench.paired.repeats import Repeats
+from thermsim.bench.paired.record import Record, record_of
 from thermsim.bench.protocol.stands import Stand
 from thermsim.case.case import Case
 from thermsim.case.errors import CaseError
@@ -69,10 +68,20 @@ def repeatability(case: Case) -> tuple[float, int]:
             continue
         freedom += len(names) - 1
         for part in case.spec.part:
-            ends = [end for record in records if (end := record.end(f"part.{part}")) is not None]
-            if len(ends) > 1:
-                squares, free = squares + Repeats(tuple(ends)).squares, free + len(ends) - 1
+            rises = [rise for record in records if (rise := _last_rise(record, f"part.{part}")) is not None]
+            if len(rises) > 1:
+                mean = sum(rises) / len(rises)
+                squares, free = squares + sum((rise - mean) ** 2 for rise in rises), free + len(rises) - 1
     return (sqrt(squares / free), freedom) if free else (case.spec.bench.repeatability, 0)
+
+
+def _last_rise(record: Record, channel: str) -> float | None:
+    """Mean rise over the last minutes of a run, K."""
+    if channel not in record.log.readings:
+        return None
+    time, values = record.known(channel)
+    late = values[time > record.span - record.window]
+    return float(late.mean()) if late.size else None
 
 
 def resolved_by(count: int, scatter: float) -> float:

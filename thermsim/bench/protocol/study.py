@@ -37,8 +37,9 @@ def protocol_of(case: Case, resolve: str | None = None, folder: str | Path | Non
     `resolve`: the difference that should come out significant, "0.5 K"; without it the customary three runs each.
     Raises `CaseError` where that takes too many runs, `NoPath` or `SolveFailed` where the box finds no rest.
     """
+    wanted = None if resolve is None else _difference(resolve)
     scatter, freedom = repeatability(case)
-    count = _count(resolve, scatter)
+    count = CUSTOMARY if wanted is None else _count(wanted, scatter)
     found = stands(case)
     order = order_of([stand.name for stand in found], count, seed)
     columns = columns_of(case, found)
@@ -76,20 +77,22 @@ def protocol_of(case: Case, resolve: str | None = None, folder: str | Path | Non
     return facts
 
 
-def _count(resolve: str | None, scatter: float) -> int:
-    if resolve is None:
-        return CUSTOMARY
+def _difference(text: str) -> float:
     try:
-        difference = quantity(resolve, "difference")
+        difference = quantity(text, "difference")
     except UnitError as error:
         raise _refused(str(error)) from None
     if difference <= 0:
-        raise _refused(f"must be above 0; got {resolve}")
-    count = repeats_for(difference, scatter)
+        raise _refused(f"must be above 0; got {text}")
+    return difference
+
+
+def _count(wanted: float, scatter: float) -> int:
+    count = repeats_for(wanted, scatter)
     if count is None:
         least = resolved_by(MOST, scatter)
         raise _refused(
-            f"{resolve} takes more than {MOST} runs each, which tell {least:.2f} K; steady room and probes first"
+            f"{wanted:g} K takes more than {MOST} runs each, which tell {least:.2f} K; a steadier room first"
         )
     return count
 
@@ -132,13 +135,15 @@ def _doubts(facts: Facts) -> list[str]:
     ]
     if lost:
         found.append(f"changes too small to be told by so many runs: {', '.join(lost)}")
-    for row in _parts(facts):
-        over = [name for name, degc in row["values"].items() if degc is not None and degc > (row["limit_degc"] or 9e9)]
+    for stand in facts["stands"]:
+        parts = [row for row in _parts(facts) if row["values"][stand] is not None and row["limit_degc"] is not None]
+        over = [
+            f"{_named(row['channel'])} at {row['values'][stand]:.1f} °C, limit {row['limit_degc']:g}"
+            for row in parts if row["values"][stand] > row["limit_degc"]
+        ]  # fmt: skip
         if over:
-            degc, limit = row["values"][over[0]], row["limit_degc"]
             found.append(
-                f"the model has {_named(row['channel'])} at {degc:.1f} °C in “{over[0]}”, over its {limit:g} °C: decide "
-                "before the first run how long that may last"
+                f"by the model “{stand}” breaks limits ({'; '.join(over)}): decide first how long that may last"
             )
     return found
 

@@ -12,11 +12,14 @@ from thermsim.report.figures import apart, image, sheets_worth_comparing
 from thermsim.report.maps import compare_maps
 from thermsim.report.page.answer import larger_sample, page_answer
 from thermsim.report.page.basis import basis
+from thermsim.report.page.bench import bench_charts, bench_content
 from thermsim.report.page.chill import chill_charts
+from thermsim.report.page.fit import fit_charts, fit_content
 from thermsim.report.page.leak import leak_charts
 from thermsim.report.page.loop import loop_charts, loop_content
 from thermsim.report.page.mishap import mishap_charts, mishap_groups
 from thermsim.report.page.options import heat_table, in_groups, limits_of, option_lines
+from thermsim.report.page.pipes import pipes_charts, pipes_content
 from thermsim.report.page.place import place_data
 from thermsim.report.page.sweep import sweep_charts, sweep_content
 from thermsim.report.page.trials import share_tables
@@ -42,6 +45,8 @@ SECTIONS = {
     "sweep": "How sure it is", "leak": "Leak test", "bench": "Before and after", "fit": "Matched to the bench",
     "heat": "Where the heat goes", "parts": "Every part", "basis": "What it rests on", "cautions": "Cautions",
 }  # fmt: skip
+
+CONTENTS = {"pipes": pipes_content, "sweep": sweep_content, "bench": bench_content, "fit": fit_content}
 
 
 def page_content(title: str, results: Mapping[str, Result], studies: Mapping[str, Facts]) -> Facts:
@@ -98,8 +103,7 @@ def _sections(studies: Mapping[str, Facts], trials: Sequence[Facts]) -> dict[str
 def _study_contents(studies: Mapping[str, Facts]) -> Facts:
     """What the templates of the studies' sections write out."""
     found: Facts = {}
-    if "chill" in studies:
-        found["chill"] = studies["chill"]
+    found.update({study: studies[study] for study in ("chill", "leak") if study in studies})
     if "place" in studies:
         place = studies["place"]
         rotations = sorted({one["rotation_deg"] for one in place["positions"]})
@@ -108,12 +112,11 @@ def _study_contents(studies: Mapping[str, Facts]) -> Facts:
         found["loop_book"] = loop_content(studies["loop"])  # `loop` is a word of the templates
     if "pipes" in studies:
         found["pipes"] = studies["pipes"]
-    if "leak" in studies:
-        found["leak"] = studies["leak"]
+    for study, make in CONTENTS.items():
+        if study in studies:
+            found[study] = make(studies[study])
     if "mishap" in studies:
         found["mishap"] = studies["mishap"] | {"groups": mishap_groups(studies["mishap"])}
-    if "sweep" in studies:
-        found["sweep"] = sweep_content(studies["sweep"])
     return found
 
 
@@ -121,7 +124,7 @@ def _study_data(studies: Mapping[str, Facts]) -> Facts:
     """What the script draws of the studies."""
     makers = {
         "chill": chill_charts, "mishap": mishap_charts, "sweep": sweep_charts, "loop": loop_charts,
-        "leak": leak_charts,
+        "leak": leak_charts, "pipes": pipes_charts, "bench": bench_charts, "fit": fit_charts,
     }  # fmt: skip
     charts: Facts = {}
     for study, make in makers.items():

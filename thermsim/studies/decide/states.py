@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import asdict
+from operator import attrgetter
 from typing import Any
 
 import numpy as np
@@ -13,13 +15,12 @@ from thermsim.case.deciding_checks import named_states
 from thermsim.case.lines import dotted
 from thermsim.model.arrays import Floats
 from thermsim.model.build import build, rebuild
-from thermsim.model.operating import Conditions
 from thermsim.model.system import Model
 from thermsim.solve.governors import GovernorState, governor_laws, speeds_of
 from thermsim.solve.noise import noise_known, noise_levels
 from thermsim.solve.transient import Standing, Transient
 from thermsim.studies.musts import IN_ANY_STATE, Verdict, own_verdict, part_verdicts, pipe_verdict
-from thermsim.studies.pipe_capacity import bundles
+from thermsim.studies.pipe_capacity import Bundle, bundles
 from thermsim.studies.settled import Settled, Settler
 
 Facts = dict[str, Any]
@@ -51,7 +52,7 @@ def in_state(case: Case, state: str) -> Case:
 
 
 def state_facts(case: Case, state: str, course: float | str, settler: Settler) -> Facts:
-    """Peaks of parts, noise and dew margin of a case in a state, and what of its must-haves that meets.
+    """Peaks of parts, noise, dew margin and tightest heat pipes of a case in a state, and the must-haves that meets.
 
     Raises `SolveFailed` where it does not settle.
     """
@@ -70,12 +71,15 @@ def steady_facts(settled: Settled) -> Facts:
         "parts_degc": settled.parts,
         "with_room_dba": noise[1] if noise else None,
         "dew_margin_k": settled.coldest_degc - dew if dew is not None else None,
-        "pipe_margins": _pipe_margins(settled.model, settled.steady.conditions),
+        **_pipe_facts(bundles(settled.model, settled.steady.conditions)),
     }
 
 
-def _pipe_margins(model: Model, now: Conditions) -> dict[str, float | None]:
-    return {name: bundle.margin for name, bundle in bundles(model, now).items()}
+def _pipe_facts(pipes: Mapping[str, Bundle]) -> Facts:
+    return {
+        "pipe_margins": {name: bundle.margin for name, bundle in pipes.items()},
+        "pipes": {name: asdict(bundle) for name, bundle in pipes.items()},
+    }
 
 
 def verdicts(case: Case, facts: Facts) -> list[Verdict]:
@@ -97,15 +101,16 @@ def _facts_for_a_time(own: Settled, case: Case, seconds: float) -> Facts:
     facts = steady_facts(own)
     numbers = {name: own.model.numbers(f"part.{name}")[0] for name in own.parts}
     peak = own.steady.temperature.copy()
+    pipes = bundles(own.model, own.steady.conditions)
     for model, temperature, governed in _spell(own, case, seconds):
         np.maximum(peak, temperature, out=peak)
         speeds = own.speeds | governed
         if noise_known(model):
             facts["with_room_dba"] = max(facts["with_room_dba"], noise_levels(model, speeds)[1])
-        if case.spec.heat_pipe:
-            now = _pipe_margins(model, model.conditions(temperature, model.program.at(0.0, speeds)))
-            facts["pipe_margins"] = {name: least(now[name], before) for name, before in facts["pipe_margins"].items()}
-    return facts | {"parts_degc": {name: float(peak[number]) for name, number in numbers.items()}}
+        if pipes:
+            now = bundles(model, model.conditions(temperature, model.program.at(0.0, speeds)))
+            pipes = {name: max(before, now[name], key=attrgetter("used")) for name, before in pipes.items()}
+    return facts | _pipe_facts(pipes) | {"parts_degc": {name: float(peak[at]) for name, at in numbers.items()}}
 
 
 def least(*values: float | None) -> float | None:

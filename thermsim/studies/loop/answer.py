@@ -44,6 +44,8 @@ def carries(book: Facts, named: bool = False) -> str:
         f"{taken:.1f} W at {pump['flow_l_per_min']:.2f} L/min and {pump['pressure_pa'] / 1e3:.1f} kPa, coolant up to "
         f"{standing['hottest_coolant_degc']:.1f} °C{out}"
     )
+    if pump["stated_flow"] and pump["pressure_pa"] > pump["could_give_pa"]:
+        return f"{subject} carries its heat on paper only, {flow}: {pump['pump']} cannot give the flow that is stated."
     if tight is None:
         return f"{subject} carries {flow}; no part on it has a limit to judge that by."
     if margin < 0:
@@ -108,7 +110,7 @@ def pump_sentence(book: Facts) -> str:
 def first_change(book: Facts) -> str:
     """The one change that helps the tightest part most, or that none does."""
     rows, part = book["changes"], decisive(book["standing"])
-    if not rows or part is None:
+    if not rows or part is None or book["pump"]["flow_l_per_min"] <= 0:
         return ""
     best = rows[0]
     flow = next((row for row in rows if row["in_flow"]), None)

@@ -20,7 +20,7 @@ RICH = 0.6  # fraction of glycol, above which property data end and pumps labour
 
 def findings(book: Facts) -> list[str]:
     """All of them."""
-    return [*_temperatures(book), *_pressure(book), *book["materials"]["findings"], *_branches(book),
+    return [*_pump(book), *_temperatures(book), *_pressure(book), *book["materials"]["findings"], *_branches(book),
             *_flow(book), *_level(book)]  # fmt: skip
 
 
@@ -81,7 +81,7 @@ def _branches(book: Facts) -> Iterator[str]:
                 )
 
 
-def _flow(book: Facts) -> Iterator[str]:
+def _pump(book: Facts) -> Iterator[str]:
     pump = book["pump"]
     if pump["flow_l_per_min"] <= 0:
         yield f"loop {book['loop']}: nothing flows; its plates and blocks stand in stagnant coolant"
@@ -93,6 +93,9 @@ def _flow(book: Facts) -> Iterator[str]:
         )
     if not pump["stated_flow"] and (pump["share_of_dead_head"] or 0) > NEAR_DEAD_HEAD:
         yield f"{pump['pump']} works at {100 * pump['share_of_dead_head']:.0f} % of its dead head: it hardly moves"
+
+
+def _flow(book: Facts) -> Iterator[str]:
     for regime in UNCERTAIN:
         rows = [row for row in book["elements"] if row["regime"] == regime]
         if rows:
@@ -101,7 +104,7 @@ def _flow(book: Facts) -> Iterator[str]:
             where = ", ".join(row["element"] for row in rows)
             yield f"{where}: Reynolds number {span}, {regime}: film and drop are uncertain"
     slow = [row for row in book["elements"] if 0 < (row["reynolds"] or 0) < FITTINGS_HOLD_FROM and row["fittings_pa"]]
-    if sum(row["fittings_pa"] for row in slow) > FITTINGS_MATTER * pump["pressure_pa"]:
+    if sum(row["fittings_pa"] for row in slow) > FITTINGS_MATTER * book["pump"]["pressure_pa"]:
         where = ", ".join(row["element"] for row in slow)
         yield f"{where}: below Reynolds number {FITTINGS_HOLD_FROM} bends and fittings lose more than told"
 

@@ -22,8 +22,8 @@ from thermsim.physics.heat_pipes import (
     wick_conductivity_sintered,
 )
 from thermsim.solve.factor import SolveFailed
-from thermsim.studies.decide.states import courses, in_state, state_facts
-from thermsim.studies.pipe_capacity import bundles, lengths, one_pipe, pores, wick_limit
+from thermsim.studies.decide.states import courses, state_facts
+from thermsim.studies.pipe_capacity import Bundle, lengths, one_pipe, pores, wick_limit
 from thermsim.studies.settled import Settler
 
 Facts = dict[str, Any]
@@ -31,23 +31,34 @@ ANGLES_DEG = np.linspace(-90, 90, 73)
 GONE = "1e9 K/W"  # the only pipe of a table, lost: other tables may speak of it, so it stays there in name
 
 
-def book(case: Case, settler: Settler) -> Facts:
+class Told:
+    """Facts of cases in states. Two pipes, and three with one lost, are one case: what is known is not settled anew."""
+
+    def __init__(self) -> None:
+        self._settler = Settler()
+        self._known: list[tuple[Case, str, Facts]] = []
+
+    def of(self, case: Case, state: str, course: float | str) -> Facts:
+        """`state_facts`. Raises `SolveFailed`."""
+        for known, same, facts in self._known:
+            if same == state and known.spec == case.spec and known.mishaps == case.mishaps:
+                return facts
+        facts = state_facts(case, state, course, self._settler)
+        self._known.append((case, state, facts))
+        return facts
+
+
+def book(case: Case, told: Told) -> Facts:
     """Every table of heat pipes of a case, and every part's temperature by state, as it is and with a pipe lost."""
     asked: Mapping[str, float | str] = courses(case) or {case.spec.run.state: STEADY}
-    told, vapour = {}, {}
-    for state, course in asked.items():
-        settled = settler.settle(in_state(case, state))
-        vapour[state] = {
-            name: one.vapour_degc for name, one in bundles(settled.model, settled.steady.conditions).items()
-        }
-        told[state] = state_facts(case, state, course, settler)
-    pipes = [
-        bundle_facts(case, name, told, {state: vapour[state][name] for state in asked}, settler, asked)
-        for name in case.spec.heat_pipe
-    ]
+    whole = {state: told.of(case, state, course) for state, course in asked.items()}
+    pipes = []
+    for name in case.spec.heat_pipe:
+        lost = {state: lost_facts(case, name, state, course, told) for state, course in asked.items()}
+        pipes.append(bundle_facts(case, name, {state: Bundle(**whole[state]["pipes"][name]) for state in asked}, lost))
     return {
         "states": {
-            state: {"lasts_s": course if isinstance(course, float) else None, "parts_degc": told[state]["parts_degc"]}
+            state: {"lasts_s": course if isinstance(course, float) else None, "parts_degc": whole[state]["parts_degc"]}
             for state, course in asked.items()
         },
         "limits_degc": {name: part.limit for name, part in case.spec.part.items() if part.limit is not None},
@@ -55,24 +66,13 @@ def book(case: Case, settler: Settler) -> Facts:
     }
 
 
-def bundle_facts(
-    case: Case, name: str, told: Mapping[str, Facts], vapour: Mapping[str, float], settler: Settler,
-    asked: Mapping[str, float | str],
-) -> Facts:  # fmt: skip
-    """All about one table; `told` and `vapour` (°C) by state."""
+def bundle_facts(case: Case, name: str, told: Mapping[str, Bundle], lost: Facts) -> Facts:
+    """All about one table: `told` and `lost`, as it is and with a pipe lost, by state."""
     pipe = case.spec.heat_pipe[name]
-    states = {}
-    for state, facts in told.items():
-        capacity, margin = pipe.count * one_pipe(pipe, vapour[state]), facts["pipe_margins"][name]
-        states[state] = {
-            "load_w": capacity / margin if margin else 0.0,
-            "capacity_w": capacity,
-            "margin": margin,
-            "vapour_degc": vapour[state],
-        }
-    worst = max(states, key=lambda state: states[state]["load_w"] / states[state]["capacity_w"])
-    each, load = states[worst]["capacity_w"] / pipe.count, states[worst]["load_w"]
-    level_wick = wick_limit(pipe, vapour[worst], 0.0)
+    worst = max(told, key=lambda state: told[state].used)
+    bundle = told[worst]
+    each = bundle.capacity / pipe.count
+    level_wick = wick_limit(pipe, bundle.vapour_degc, 0.0)
     return {
         "name": name,
         "between": list(pipe.between),
@@ -85,46 +85,48 @@ def bundle_facts(
         "flattening_factor": pipe.flattening_factor,
         "one_w": each,
         "wanted_margin": pipe.margin,
-        "states": states,
+        "states": {state: load_facts(one) | {"vapour_degc": one.vapour_degc} for state, one in told.items()},
         "worst_state": worst,
-        "needed": ceil(pipe.margin * load / each - 1e-9) if each > 0 else None,
-        "tilt": tilt_facts(pipe, vapour[worst], load),
-        "conduction": conduction_facts(pipe, load / pipe.count, vapour[worst]),
-        "lost": {
-            state: lost_facts(case, name, state, course, vapour[state], settler) for state, course in asked.items()
-        },
+        "needed": ceil(pipe.margin * bundle.load / each - 1e-9) if each > 0 else None,
+        "tilt": tilt_facts(pipe, bundle),
+        "conduction": conduction_facts(pipe, bundle.load / pipe.count, bundle.vapour_degc),
+        "lost": lost,
     }
 
 
-def lost_facts(case: Case, name: str, state: str, course: float | str, vapour_degc: float, settler: Settler) -> Facts:
+def load_facts(bundle: Bundle) -> Facts:
+    """Load, capacity and margin."""
+    return {"load_w": bundle.load, "capacity_w": bundle.capacity, "margin": bundle.margin}
+
+
+def lost_facts(case: Case, name: str, state: str, course: float | str, told: Told) -> Facts:
     """The state with one pipe of a table gone: what the others carry, and which parts go over their limit."""
     pipe = case.spec.heat_pipe[name]
     address = dotted(("heat_pipe", name))
-    changes = {f"{address}.count": pipe.count - 1} if pipe.count > 1 else {f"{address}.resistance": GONE}
+    alone = pipe.count == 1
+    nothing: Facts = {"load_w": 0.0, "capacity_w": 0.0, "margin": None}
     try:
-        facts = state_facts(case.with_changes(changes), state, course, settler)
+        facts = told.of(
+            case.with_changes({f"{address}.resistance": GONE} if alone else {f"{address}.count": pipe.count - 1}),
+            state, course,
+        )  # fmt: skip
     except SolveFailed:
-        return {"load_w": None, "capacity_w": 0.0, "margin": None, "parts_degc": None, "over": None}
-    capacity = (pipe.count - 1) * one_pipe(pipe, vapour_degc)
-    margin = facts["pipe_margins"][name] if pipe.count > 1 else None
-    return {
-        "load_w": capacity / margin if margin else 0.0,
-        "capacity_w": capacity,
-        "margin": margin,
+        return nothing | {"load_w": None, "parts_degc": None, "over": None}
+    return (nothing if alone else load_facts(Bundle(**facts["pipes"][name]))) | {
         "parts_degc": facts["parts_degc"],
         "over": [verdict["part"] for verdict in facts["verdicts"] if verdict["of"] == "limit" and not verdict["met"]],
     }
 
 
-def tilt_facts(pipe: HeatPipe, vapour_degc: float, load: float) -> Facts:
+def tilt_facts(pipe: HeatPipe, bundle: Bundle) -> Facts:
     """Capacity of all pipes of a table against the angle; the steepest angle that still keeps the wanted margin.
 
     Angles in degrees, positive with the hot end up; without a wick nothing is known of them.
     """
-    stated = degrees(pipe.tilt)
+    stated, load = degrees(bundle.tilt), bundle.load
     if pipe.wick is None:
         return {"stated_deg": stated, "deg": None, "capacity_w": None, "carries_to_deg": None, "margin_to_deg": None}
-    capacity = np.array([pipe.count * one_pipe(pipe, vapour_degc, radians(angle)) for angle in ANGLES_DEG])
+    capacity = np.array([pipe.count * one_pipe(pipe, bundle.vapour_degc, radians(angle)) for angle in ANGLES_DEG])
     return {
         "stated_deg": stated,
         "deg": ANGLES_DEG.tolist(),

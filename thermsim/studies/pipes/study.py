@@ -11,8 +11,7 @@ from thermsim.physics.moist_air import saturation_pressure
 from thermsim.studies.cautions import cautions
 from thermsim.studies.chosen import cases_with, warnings_of
 from thermsim.studies.pipes.answer import answer, findings
-from thermsim.studies.pipes.bundle import book
-from thermsim.studies.settled import Settler
+from thermsim.studies.pipes.bundle import Told, book
 from thermsim.studies.stored import store
 
 Facts = dict[str, Any]
@@ -37,9 +36,9 @@ def pipes_study(case: Case, folder: str | Path, options: Sequence[str] = (), pro
     an option is unknown, `NoPath` or `SolveFailed` where a state is not found.
     """
     cases = cases_with(case, "heat_pipe", options)
-    settler, books = Settler(), []
+    told_of, books = Told(), []
     for done, (name, one) in enumerate(cases.items(), start=1):
-        told = {"option": name} | book(one, settler)
+        told = {"option": name} | book(one, told_of)
         books.append(told | {"findings": list(findings(told))})
         if progress:
             progress(done, len(cases))
