@@ -8,14 +8,21 @@ from typing import Any
 
 import numpy as np
 import pytest
+from case_with_a_loop import CASE
 from headless import CHROMIUM, Browser, browser
 from studied import mishap_facts, place_facts
 
+from thermsim.bench.leak.study import leak
+from thermsim.bench.paired.study import bench
+from thermsim.case import Case, load_case
 from thermsim.report.page.write import write_page
 from thermsim.store.result import Result
+from thermsim.studies.loop.study import loop_study
 
 pytestmark = [pytest.mark.slow, pytest.mark.skipif(CHROMIUM is None, reason="chromium is not installed")]
 SIX_MB = 6_000_000
+DEMO = Path(__file__).parents[2] / "cases" / "digitiser"
+OPEN = "document.querySelectorAll('details[open]:not(.machinery)').length"
 PIXELS = "document.querySelectorAll('#views canvas')[0].toDataURL()"
 DRAWN = "[...document.querySelectorAll('#views canvas')].every(c => c.hidden || c.style.aspectRatio)"
 
@@ -27,8 +34,12 @@ def place() -> dict[str, Any]:
 
 @pytest.fixture(scope="module")
 def page(results: dict[str, Result], place: dict[str, Any], tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("page") / "page.html"
-    return write_page(path, "A board in a box", results, {"place": place, "mishap": mishap_facts()})
+    folder = tmp_path_factory.mktemp("page")
+    loop = loop_study(Case.from_text(CASE), folder)
+    loop["books"] += [book | {"option": "again"} for book in loop["books"]]  # of which all but the first are folded
+    logs = {"leak": leak(load_case(DEMO), folder), "bench": bench(load_case(DEMO), folder, model=False)}
+    studies = {"place": place, "mishap": mishap_facts(), "loop": loop, **logs}
+    return write_page(folder / "page.html", "A board in a box", results, studies)
 
 
 @pytest.fixture(scope="module")
@@ -182,9 +193,19 @@ def test_it_fits_the_screen(tab: Browser, page: Path, width: int) -> None:
     assert tab.errors == []
 
 
+def test_a_leak_test_is_drawn_with_its_band(desk: Browser) -> None:
+    desk.until("document.querySelectorAll('#leak figure > svg').length === 2")
+    filled = "[...document.querySelectorAll('#leak figure > svg path')].filter(one => one.getAttribute('fill') !== 'none')"
+    assert desk.run(f"{filled}.length") == 2
+    assert desk.run(f"{filled}.every(one => !one.getAttribute('d').includes('NaN') && one.getBBox().height > 0)")
+
+
 def test_print_opens_everything_and_hides_the_controls(desk: Browser) -> None:
+    opened = desk.run(OPEN)
+    assert desk.run("document.querySelectorAll('#loop details figure > svg').length") == 1
     desk.run("window.dispatchEvent(new Event('beforeprint')); null")
     assert desk.run("document.querySelectorAll('details:not([open])').length") == 0
+    assert desk.run("document.querySelectorAll('#loop details figure > svg').length") == 2
     desk.call("Emulation.setEmulatedMedia", media="print")
     assert desk.run("getComputedStyle(byId('time').closest('.controls')).display") == "none"
     assert desk.run("getComputedStyle(document.querySelector('#views canvas')).display") == "block"
@@ -193,7 +214,7 @@ def test_print_opens_everything_and_hides_the_controls(desk: Browser) -> None:
     assert titles[0][0] == "base, board, 20 min after switch-on"
     desk.call("Emulation.setEmulatedMedia", media="")
     desk.run("window.dispatchEvent(new Event('afterprint')); null")
-    assert desk.run("document.querySelectorAll('details[open]:not(.machinery)').length") == 0
+    assert desk.run(OPEN) == opened
 
 
 def test_everything_has_a_name_and_can_be_reached(desk: Browser) -> None:

@@ -94,6 +94,12 @@ def test_a_part_over_its_limit(study):
     assert "chip is" in facts["answer"][0]
 
 
+def test_a_radiator_in_air_that_is_hotter(study):
+    facts = study(BESIDE, part__chip__watts="20 W", airway__outside__inlet="40 degC", hose__out__loss="5 W/mK")
+    assert "radiator.r takes " in facts["answer"][0]
+    assert "K over its coolant" in facts["answer"][0]
+
+
 def test_without_limits_the_hottest_part_decides(study):
     facts = study(**FREE, part__chip__limit=None)
     assert decisive(only(facts)["standing"]) == "chip"
@@ -128,6 +134,13 @@ def test_a_branch_that_starves(study):
         ({"loop__main__coldest": "-5 degC"}, "water freezes at 0.0 °C and is to get as cold as -5.0 °C"),
         ({"loop__main__coldest": "3 degC"}, "3.0 K below the coldest"),
         ({"loop__main__hottest": "98 degC"}, "near boiling"),
+        ({"radiator__r__conductance": "5 W/K"}, "so it boils: then nothing told here holds"),
+        ({}, "mL of gas, or more; state `hottest`, in store and on the road"),
+        ({"loop__main__fill_temperature": "60 degC"}, "Sealed and full, a few kelvin burst it; leave gas"),
+        (
+            {**FREE, "pump__p__heat": "0.1 W"},
+            "pump.p gives 0.5 W to the stream and is stated to draw 0.1: state its heat",
+        ),
         (
             {"block__cold__wetted": ["copper"], "radiator__r__wetted": ["aluminium"]},
             "aluminium with copper in one loop, and its inhibitor is not stated: never without one",
@@ -156,6 +169,8 @@ def test_what_a_builder_must_not_overlook(study, changes, words):
         ({"reservoir__tank__gas": "80 mL", "loop__main__rating": "3 bar"}, "gas"),
         ({"loop__main__vented": True, "reservoir__tank__gas": "20 mL"}, "spills"),
         ({"loop__main__coldest": "6 degC"}, "freezes"),
+        ({"loop__main__hottest": "60 degC"}, "state `hottest`"),
+        ({**FREE, "pump__p__heat": "0.6 W"}, "state its heat"),
         ({"block__cold__wetted": ["copper"], "radiator__r__wetted": ["brass", "nickel"]}, "inhibitor"),
         ({"radiator__r__wetted": ["aluminium"], "loop__main__ph": 7.0}, "pH"),
         ({"hose__out__bore": "3 mm", "block__cold__wetted": ["aluminium"]}, "erode"),

@@ -139,6 +139,15 @@ def test_verdict(study, watts, begins):
     assert only(facts)["needed"] == {30: 2, 45: 3, 60: 3}[watts]  # 1.3 times the load in pipes of 27 W
 
 
+def test_a_state_for_a_time_is_told_as_it_ends(study):
+    # half of 0.4 K/W lies between chip and vapour: load and vapour are those of one moment, short of settling
+    spell = '[decide]\nstates = { play = "steady", idle = "60 s" }\n'
+    facts = study(SINTER + spell, part__chip__watts={"idle": "45 W", "play": "10 W"})
+    peak, book = only(facts)["states"]["idle"], facts["books"][0]
+    assert 10 < peak["load_w"] < 44.9
+    assert book["states"]["idle"]["parts_degc"]["chip"] - peak["vapour_degc"] == pytest.approx(0.2 * peak["load_w"])
+
+
 def test_one_lost(study):
     facts = study()
     lost = only(facts)["lost"]["play"]

@@ -41,6 +41,7 @@ def folder(tmp_path):
     return tmp_path
 
 
+@pytest.mark.slow
 def test_the_answer_comes_first_and_the_options_are_written(folder):
     out = folder / "out"
     done = CliRunner().invoke(command, [str(folder / "case.toml"), "-o", str(out), "--no-figures", "--write"])
@@ -51,6 +52,16 @@ def test_the_answer_comes_first_and_the_options_are_written(folder):
     assert (out / "fit.json").exists()
     assert (out / "fitted.toml").exists()
     assert load_case(folder / "case.toml", "fitted").spec.film["top"].h == pytest.approx(12.75, rel=0.02)
+    for name, extra in (
+        ("run", ["-p", "fitted"]),
+        ("compare", ["--draws", "2"]),
+        ("sweep", ["-p", "fitted", "--samples", "8"]),
+    ):
+        told = CliRunner().invoke(
+            Commands().get_command(None, name), [str(folder), "-o", str(out / name), *extra, "--json"]
+        )
+        assert told.exit_code in (0, 1), told.output  # 1: a must-have is not met
+        assert "fitted" in told.stdout
     # the whole again, with what was written in place
     again = CliRunner().invoke(
         command, [str(folder), "-o", str(out), "--no-figures", "--hold-out", "part.lamp", "--json"]

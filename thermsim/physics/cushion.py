@@ -20,8 +20,9 @@ def liquid_full_rise(growth: float) -> float:
 def cushion_pressure(filled_pa: float, gas: float, growth: float, filled_degc: float, hot_degc: float) -> float | None:
     """Absolute pressure (Pa) of a cushion of `gas` m³ at filling, after the coolant grew by `growth` m³ and all warmed.
 
-    Ideal gas with water vapour in equilibrium (that of pure water, a little high for glycol); no gas dissolves, and
-    nothing else stretches, which is the safe side. None where the growth fills the cushion.
+    Ideal gas with water vapour in equilibrium (that of pure water, a little high for glycol); nothing else stretches,
+    which is the safe side. No gas dissolves, which is not: air under pressure goes into the coolant over weeks, and
+    what is left of the cushion must be looked after. None where the growth fills the cushion.
     """
     if growth >= gas:
         return None

@@ -133,11 +133,11 @@ def pump_text(pump: Facts) -> str:
         return f"{pump['pump']}: the flow is stated; at it the pump could give {pump['could_give_pa'] / 1e3:.1f} kPa"
     less, more = pump["at_resistance"]
     efficiency = "" if pump["efficiency"] is None else f", {percent(pump['efficiency'])} of it"
+    drawn = f" of {pump['heat_w']:.1f} W drawn{efficiency}; all ends as heat in the coolant" if pump["heat_w"] else ""
     return (
-        f"{pump['pump']}: {pump['hydraulic_w']:.2f} W into the stream of {pump['heat_w']:.1f} W drawn{efficiency}; all "
-        f"ends as heat in the coolant. Dead head {pump['dead_head_pa'] / 1e3:.1f} kPa, free flow "
-        f"{pump['free_flow_l_per_min']:.2f} L/min; resistance 10 % less gives {less['flow_l_per_min']:.2f} L/min, "
-        f"10 % more {more['flow_l_per_min']:.2f}"
+        f"{pump['pump']}: {pump['hydraulic_w']:.2f} W into the stream{drawn}. Dead head "
+        f"{pump['dead_head_pa'] / 1e3:.1f} kPa, free flow {pump['free_flow_l_per_min']:.2f} L/min; resistance 10 % "
+        f"less gives {less['flow_l_per_min']:.2f} L/min, 10 % more {more['flow_l_per_min']:.2f}"
     )
 
 
@@ -162,6 +162,7 @@ def fill_texts(fill: Facts) -> list[str]:
                 f"{cushion['with_pump_pa'] / 1e3:.0f} with the pump's dead head"
             )
             text += "" if cushion["rating_pa"] is None else f", rated {cushion['rating_pa'] / 1e3:.0f}"
+            text += "; gas under pressure dissolves in weeks, so look after it"
         told.append(text)
     told.append(f"it freezes at {fill['freezing_degc']:.1f} °C; the coldest it gets is {fill['coldest_degc']:.1f} °C")
     return told

@@ -30,7 +30,7 @@ STEP_ENDS = (0.02, 0.1)  # of a logarithm
 # contact differs from run to run; then of time, as heat capacities are known
 FORM, SEAT, PACE = 0.01, 0.003, 0.05
 COMMON = 0.01  # of all rises of an option together: fan curves, losses to the room; common practice, no source
-NEAR = 0.1  # of an unknown's typical change, within which slopes still serve
+NEAR = 0.3  # of an unknown's typical change, within which slopes still serve
 FLOW = (0.01, 0.03)  # of the reading: noise, calibration of a flow meter; common practice, no source
 SPEED = (0.005, 0.005)  # of the rated speed, likewise
 

@@ -15,6 +15,7 @@ from thermsim.bench.fit.matching import Matched, Matching
 from thermsim.bench.fit.unknowns import Unknown
 from thermsim.model.arrays import Floats
 
+LEAST = 0.01  # of a factor, what a model leaves out of its bends and timing at the least; common practice, no source
 ALIKE = 0.95  # correlation from which two unknowns are not told apart
 SAID_NOTHING = 0.9  # of the prior's standard uncertainty, left after the fit
 MEMBER = 0.3  # share of a direction from which an unknown belongs to it
@@ -77,7 +78,7 @@ class Worth:
         # where neither readings nor beliefs say anything the uncertainty is huge, not infinite
         floor = 1e-6 * np.eye(self.scale.size)
         found: Floats = np.linalg.inv(whole + floor) * np.outer(self.scale, self.scale)
-        return found
+        return found + np.diag([LEAST**2 * one.is_factor for one in self.unknowns])
 
     @cached_property
     def standard(self) -> Floats:

@@ -85,14 +85,14 @@ def _limits(facts: Facts) -> str:
         return ""
     text = (
         f"Nearest to its limit after: {near['part']} at {near['degc']:.1f} °C of {near['limit_degc']:.0f} "
-        f"in a room of {near['room_degc']:.1f} °C"
+        f"with the room at {near['room_degc']:.1f} °C"
     )
     if near["margin_k"] < 0:
         return (
             f"OVER its limit after: {near['part']}, {near['degc']:.1f} °C where {near['limit_degc']:.0f} are allowed."
         )
     hottest = near["room_degc"] + near["margin_k"]
-    return f"{text}: it would reach it in one of about {hottest:.0f} °C, if the rise stayed."
+    return f"{text}; a room of about {hottest:.0f} °C would take it there."
 
 
 def _besides(facts: Facts) -> str:

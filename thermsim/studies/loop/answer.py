@@ -34,11 +34,7 @@ def carries(book: Facts, named: bool = False) -> str:
     if pump["flow_l_per_min"] <= 0:
         return f"{subject} carries nothing: nothing flows."
     taken = sum(max(row["watts"], 0.0) for row in book["elements"])
-    out = "".join(
-        f"; {address} rejects {told['watts']:.1f} W, its coolant {told['coolant_in_degc'] - told['air_in_degc']:.1f} K "
-        "over its air"
-        for address, told in book["radiators"].items()
-    )
+    out = "".join(f"; {_exchange(address, told)}" for address, told in book["radiators"].items())
     tight, margin = standing["tightest_part"], standing["tightest_margin_k"]
     flow = (
         f"{taken:.1f} W at {pump['flow_l_per_min']:.2f} L/min and {pump['pressure_pa'] / 1e3:.1f} kPa, coolant up to "
@@ -52,6 +48,14 @@ def carries(book: Facts, named: bool = False) -> str:
         return f"{subject} does not carry its heat: {flow}; {plain(tight)} is {-margin:.1f} K over its limit."
     kept = f"every part on it keeps its limit, the tightest, {plain(tight)}, by {told_apart(margin, 0.0)} K"
     return f"{subject} carries its heat, {flow}; {kept}{_elsewhere(standing)}."
+
+
+def _exchange(radiator: str, told: Facts) -> str:
+    """What a radiator gives to its air, or takes from it."""
+    over = told["coolant_in_degc"] - told["air_in_degc"]
+    if over < 0:
+        return f"{radiator} takes {-told['watts']:.1f} W from its air, which is {-over:.1f} K over its coolant"
+    return f"{radiator} rejects {told['watts']:.1f} W, its coolant {over:.1f} K over its air"
 
 
 def _elsewhere(standing: Facts) -> str:
@@ -79,7 +83,8 @@ def eats(book: Facts) -> str:
     shares = {"friction": most["friction_pa"], "bends and fittings": most["fittings_pa"],
               "changes of bore": most["bore_steps_pa"], "as measured": most["measured_pa"]}  # fmt: skip
     chief = max(shares, key=lambda name: shares[name])
-    how = "" if chief == "as measured" else f", {percent(shares[chief] / most['drop_pa'])} of that by {chief}"
+    part = percent(shares[chief] / most["drop_pa"])
+    how = "" if chief == "as measured" else f", all by {chief}" if part == "100 %" else f", {part} of that by {chief}"
     told = (
         f"{most['element']} eats most of the head: {most['drop_pa'] / 1e3:.1f} of {total / 1e3:.1f} kPa "
         f"({percent(most['share_of_head'])}{how})"

@@ -63,6 +63,7 @@ def cushion_facts(settled: Settled, loop: str, liquid: Coolant, volume: float, f
         "growth_share": share,
         "gas_ml": 1e6 * sum(stated) if stated else None,
         "rating_pa": table.rating,
+        "hottest_stated": table.hottest is not None,
         "dead_head_pa": dead,
         "allowed_pa": _allowed(table, dead),
     }

@@ -12,6 +12,7 @@ Facts = dict[str, Any]
 UNCERTAIN = ("near transition", "transitional")
 NEAR_DEAD_HEAD = 0.95  # of it, where a little more resistance stops most of the flow; common practice, no source
 FREEZING_MARGIN = 5.0  # K; common practice, no source
+BOILS = 100.0  # °C, at the sea's level and open to the air
 TOO_SHORT_YEARS = 1.0
 FITTINGS_HOLD_FROM = 1000  # loss coefficients are of turbulent flow
 FITTINGS_MATTER = 0.1  # of the head
@@ -21,7 +22,7 @@ RICH = 0.6  # fraction of glycol, above which property data end and pumps labour
 def findings(book: Facts) -> list[str]:
     """All of them."""
     return [*_pump(book), *_temperatures(book), *_pressure(book), *book["materials"]["findings"], *_branches(book),
-            *_flow(book), *_level(book)]  # fmt: skip
+            *_flow(book), *_level(book), *_pump_heat(book)]  # fmt: skip
 
 
 def _temperatures(book: Facts) -> Iterator[str]:
@@ -35,12 +36,13 @@ def _temperatures(book: Facts) -> Iterator[str]:
             f"it gets; keep {FREEZING_MARGIN:g} K"
         )
     if fill["hottest_degc"] > BOILING_SOON:
-        yield f"loop {loop}: the coolant gets as hot as {fill['hottest_degc']:.0f} °C, near boiling"
+        told = "near boiling" if fill["hottest_degc"] < BOILS else "so it boils: then nothing told here holds"
+        yield f"loop {loop}: the coolant gets as hot as {fill['hottest_degc']:.0f} °C, {told}"
 
 
 def _pressure(book: Facts) -> Iterator[str]:
     cushion, loop = book["fill"]["cushion"], book["loop"]
-    if cushion["growth_ml"] is None or cushion["growth_ml"] <= 0:
+    if cushion["growth_ml"] is None:
         return
     grown = f"{cushion['growth_ml']:.1f} mL up to {book['fill']['hottest_degc']:.0f} °C"
     gas, needed, tanks = cushion["gas_ml"], cushion["needed_ml"], " or ".join(cushion["tanks"])
@@ -50,11 +52,7 @@ def _pressure(book: Facts) -> Iterator[str]:
         return
     if gas is None:
         where = f"no gas is stated over the coolant of {tanks}" if tanks else "it has no reservoir with gas in it"
-        least = "" if needed is None else f"; leave {ceil(needed)} mL of gas, or more"
-        yield (
-            f"loop {loop}: {where}. Sealed and full, the coolant would grow by {grown} and reach "
-            f"{cushion['liquid_full_rise_pa'] / 1e5:.0f} bar if nothing gave: it bursts{least}"
-        )
+        yield f"loop {loop}: {where}. {_sealed(cushion, grown)}"
         return
     if cushion["hot_pa"] is None:
         yield (
@@ -69,6 +67,20 @@ def _pressure(book: Facts) -> Iterator[str]:
             f"{cushion['dead_head_pa'] / 1e3:.0f} kPa of a blocked pump are more than "
             f"the {cushion['rating_pa'] / 1e3:.0f} kPa it is rated for; {least}"
         )
+
+
+def _sealed(cushion: Facts, grown: str) -> str:
+    """What becomes of a loop that is sealed and full, and the gas that keeps it from that."""
+    rise, needed = cushion["liquid_full_rise_pa"], cushion["needed_ml"]
+    if rise <= cushion["allowed_pa"]:
+        told = "Sealed and full, a few kelvin burst it; leave gas over the coolant"
+    else:
+        told = f"Sealed and full, the coolant would grow by {grown} and reach {rise / 1e5:.0f} bar if nothing gave: "
+        told += "it bursts"
+        told += "" if needed is None else f"; leave {ceil(needed)} mL of gas, or more"
+    return (
+        told if cushion["hottest_stated"] else f"{told}; state `hottest`, in store and on the road, to size it for that"
+    )
 
 
 def _branches(book: Facts) -> Iterator[str]:
@@ -93,6 +105,17 @@ def _pump(book: Facts) -> Iterator[str]:
         )
     if not pump["stated_flow"] and (pump["share_of_dead_head"] or 0) > NEAR_DEAD_HEAD:
         yield f"{pump['pump']} works at {100 * pump['share_of_dead_head']:.0f} % of its dead head: it hardly moves"
+
+
+def _pump_heat(book: Facts) -> Iterator[str]:
+    """All that a pump draws ends in the coolant, and that is more than it gives to the stream."""
+    pump = book["pump"]
+    given, drawn = pump["hydraulic_w"], pump["heat_w"]
+    if given > drawn and not pump["stated_flow"]:
+        yield (
+            f"{pump['pump']} gives {given:.2g} W to the stream and is stated to draw {drawn:.2g}: state its heat, which "
+            "is more"
+        )
 
 
 def _flow(book: Facts) -> Iterator[str]:

@@ -189,7 +189,7 @@ function nearestCurve(chart, value, height, y) {
 /* charts that stand alone: <figure class="chart" data-chart="name"> */
 function drawStandingCharts() {
   for (const box of document.querySelectorAll("[data-chart]")) {
-    const draw = () => drawChart(box, data.charts[box.dataset.chart]);
+    const draw = () => drawStanding(box);
     drawWhenWide(box, draw);
     const choice = byId(box.dataset.choice);
     if (!choice) continue;
@@ -200,6 +200,10 @@ function drawStandingCharts() {
     entitle();
     choice.addEventListener("change", () => { box.dataset.chart = choice.value; entitle(); draw(); });
   }
+}
+
+function drawStanding(box) {
+  drawChart(box, data.charts[box.dataset.chart]);
 }
 
 /* draw now and whenever the width changes */
