@@ -80,6 +80,42 @@ def test_slow_readings_keep_their_spikes():
     assert spikes(12 * TIME, values).dropped.size == 0
 
 
+def test_bursts_of_work_are_no_spikes():
+    # a processor's own sensor at 1 Hz: 25 K up and back with two seconds of work, six times
+    values = warming(0.0, noise=0.2, digits=1)
+    for at in (60, 110, 170, 230, 290, 350):
+        values[at : at + 2] += 25.0
+    found = spikes(TIME / 10, values)
+    assert found.dropped.size == 0
+    assert found.doubted.size == 12
+
+
+def test_a_spike_that_comes_with_watts_is_told_and_kept(tmp_path):
+    values, watts = warming(20.0), np.full(N, 30.0)
+    values[200] += 30.0
+    head, rows = "t [s],T [°C],P [W]\n", np.column_stack((TIME, values, watts))
+    columns = {"T": "part.p", "P": "supply.watts"}
+    for before in (0, 1):  # heat may show a reading later
+        rows[:, 2] = 30.0
+        rows[200 - before, 2] = 55.0
+        told = head + "".join("{:g},{:.2f},{:.1f}\n".format(*row) for row in rows)
+        log = read(tmp_path, told, columns=columns)
+        assert log.mended == ()
+        assert len(log.doubts) == 1
+    rows[:, 2] = 30.0
+    alone = read(tmp_path, head + "".join("{:g},{:.2f},{:.1f}\n".format(*row) for row in rows), columns=columns)
+    assert "1 spike" in alone.mended[0]
+
+
+def test_a_governed_part_that_stands_still_is_not_stuck():
+    # quieter than its digits, while the others flicker: it is left alone; with noise of half a digit it would be stuck
+    columns = [warming(rise, noise=0.1, seed=k, digits=1) for k, rise in enumerate((25.0, 18.0, 12.0, 8.0))]
+    still = np.repeat([False, True], [200, 200])
+    quiet, noisy = (np.where(still, 60.0, warming(38.0, tau=300, noise=noise, digits=1)) for noise in (0.01, 0.05))
+    assert not any(one.certain for one in stuck([quiet, *columns]))
+    assert [(one.column, one.behind) for one in stuck([noisy, *columns]) if one.certain] == [(0, N)]
+
+
 def test_a_sensor_that_sticks_is_dropped(columns, tmp_path):
     columns[2][150:300] = columns[2][150]
     log = log_of(tmp_path, columns)

@@ -195,7 +195,9 @@ def test_it_fits_the_screen(tab: Browser, page: Path, width: int) -> None:
 
 def test_a_leak_test_is_drawn_with_its_band(desk: Browser) -> None:
     desk.until("document.querySelectorAll('#leak figure > svg').length === 2")
-    filled = "[...document.querySelectorAll('#leak figure > svg path')].filter(one => one.getAttribute('fill') !== 'none')"
+    filled = (
+        "[...document.querySelectorAll('#leak figure > svg path')].filter(one => one.getAttribute('fill') !== 'none')"
+    )
     assert desk.run(f"{filled}.length") == 2
     assert desk.run(f"{filled}.every(one => !one.getAttribute('d').includes('NaN') && one.getBBox().height > 0)")
 
@@ -203,9 +205,9 @@ def test_a_leak_test_is_drawn_with_its_band(desk: Browser) -> None:
 def test_print_opens_everything_and_hides_the_controls(desk: Browser) -> None:
     opened = desk.run(OPEN)
     assert desk.run("document.querySelectorAll('#loop details figure > svg').length") == 1
-    desk.run("window.dispatchEvent(new Event('beforeprint')); null")
+    loops = "document.querySelectorAll('#loop details figure > svg').length"
+    assert desk.run(f"window.dispatchEvent(new Event('beforeprint')); {loops}") == 2  # drawn before the printer looks
     assert desk.run("document.querySelectorAll('details:not([open])').length") == 0
-    assert desk.run("document.querySelectorAll('#loop details figure > svg').length") == 2
     desk.call("Emulation.setEmulatedMedia", media="print")
     assert desk.run("getComputedStyle(byId('time').closest('.controls')).display") == "none"
     assert desk.run("getComputedStyle(document.querySelector('#views canvas')).display") == "block"

@@ -210,6 +210,60 @@ exponent = 0.5
         loop_study(case, tmp_path, ["dri"])
 
 
+LATER = """
+[mishap.stop]
+at = "10 s"
+stops = ["pump.p"]
+[option.stopped]
+mishaps = ["stop"]
+"""
+
+
+def test_a_mishap_that_comes_later_is_refused(tmp_path):
+    case = one_loop(LATER + BESIDE, **FREE, part__chip__watts="20 W")
+    with pytest.raises(CaseError, match=r"mishap\.stop\.at: comes after 10 s, when this study has settled"):
+        loop_study(case, tmp_path, ["stopped"])
+    stopped = loop_study(case.with_changes({"mishap.stop.at": "0 s"}), tmp_path, ["stopped"])
+    assert stopped["answer"][0] == "The loop carries nothing: nothing flows."
+
+
+def test_two_loops_of_one_case_are_told_apart(study):
+    other = """
+[part.two]
+watts = "200 W"
+limit = "70 degC"
+heat_capacity = "50 J/K"
+[joint.two]
+between = ["part.two", "block.second"]
+resistance = "0.05 K/W"
+[block.second]
+resistance = "0.02 K/W"
+volume = "5 mL"
+drop = "1 kPa"
+drop_at = "2 L/min"
+[radiator.x]
+airway = "airway.outside"
+conductance = "100 W/K"
+at_flow = "2000 m3/h"
+exponent = 0.5
+volume = "50 mL"
+drop = "1 kPa"
+drop_at = "1 L/min"
+[pump.x]
+curve = ["0 L/min, 20 kPa", "2 L/min, 0 kPa"]
+heat = "1 W"
+[loop.other]
+pump = "pump.x"
+coolant = "water"
+path = ["block.second", "radiator.x"]
+"""
+    facts = study(other, **FREE)
+    first, second = facts["answer"]
+    assert first.startswith("base: loop main carries its heat, 1000.0 W")
+    assert second.startswith("base: loop other carries its heat, 200.0 W")
+    assert facts["books"][1]["standing"]["tightest_part"] == "two"
+
+
 def test_a_pump_that_stands(study, tmp_path):
     facts = study(BESIDE, loop__main__flow=None, pump__p__speed="0 %", part__chip__watts="20 W")
     assert facts["answer"] == ["The loop carries nothing: nothing flows.", facts["answer"][-1]]

@@ -148,6 +148,18 @@ def test_a_state_for_a_time_is_told_as_it_ends(study):
     assert book["states"]["idle"]["parts_degc"]["chip"] - peak["vapour_degc"] == pytest.approx(0.2 * peak["load_w"])
 
 
+def test_frozen_and_overheated_pipes_are_told(study):
+    cold = study(room__temperature="-40 degC")
+    assert cold["answer"][0].startswith(
+        "Reject: the 2 pipes of main would be frozen, -37 °C in idle and -22 °C in play"
+    )
+    assert any("at -22 °C in play its water is ice" in text for text in cold["warnings"])
+    hot = study(room__temperature="150 degC", part__chip__limit="250 degC")
+    # IAPWS-95: 7.5 bar at 168 °C
+    assert any("168 °C in play, 8 bar within" in text for text in hot["warnings"])
+    assert not any("bar within" in text or "ice" in text for text in study()["warnings"])
+
+
 def test_one_lost(study):
     facts = study()
     lost = only(facts)["lost"]["play"]

@@ -8,9 +8,11 @@ from typing import Any, Literal
 
 from thermsim.case.case import Case
 from thermsim.case.errors import CaseError
+from thermsim.case.lines import dotted
 from thermsim.studies.compare import option_cases
 from thermsim.studies.decide.roles import BASE
 from thermsim.studies.settled import what_moves
+from thermsim.units import format_quantity
 
 Facts = dict[str, Any]
 Kind = Literal["loop", "heat_pipe"]
@@ -19,7 +21,7 @@ Kind = Literal["loop", "heat_pipe"]
 def cases_with(case: Case, kind: Kind, options: Sequence[str] = ()) -> dict[str, Case]:
     """The options chosen by name ("base": the case itself), by default all that have this and no mishap of their own.
 
-    Raises `CaseError` for an unknown option, for one that has none, and where no option has any.
+    Raises `CaseError` for an unknown option, for one that has none or a mishap later on, and where no option has any.
     """
     what, names = kind.replace("_", " "), having(case, kind)
     if not names:
@@ -29,7 +31,18 @@ def cases_with(case: Case, kind: Kind, options: Sequence[str] = ()) -> dict[str,
         if not getattr(one.spec, kind):
             whose = "the base case" if name == BASE else f'option "{name}"'
             raise CaseError([case.problem((kind,), f"{whose} has no {what}; these have: {', '.join(names)}")])
+        _refuse_late_mishaps(one)
     return cases
+
+
+def _refuse_late_mishaps(case: Case) -> None:
+    """What settles does so before a mishap that comes later: to tell it under the option's name would mislead."""
+    for name in case.mishaps:
+        at = case.spec.mishap[name].at
+        if at > 0:
+            when, key = format_quantity(at, "time"), dotted(("mishap", name, "at"))
+            message = f'comes after {when}, when this study has settled: ask "thermsim mishap", or --set {key}="0 s"'
+            raise CaseError([case.problem(("mishap", name, "at"), message)])
 
 
 def having(case: Case, kind: Kind) -> list[str]:

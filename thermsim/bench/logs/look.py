@@ -10,7 +10,7 @@ from thermsim.bench.logs.cells import Truths
 from thermsim.bench.logs.columns import Column
 from thermsim.bench.logs.fallen import fallen
 from thermsim.bench.logs.scan import counted
-from thermsim.bench.logs.spikes import spikes
+from thermsim.bench.logs.spikes import bursts, spikes
 from thermsim.bench.logs.stuck import stuck
 from thermsim.case.channels import MANY, dimensions_of, is_temperature
 from thermsim.model.arrays import Floats, Ints
@@ -40,16 +40,20 @@ def impossible(channel: str, values: Floats) -> Truths:
 def look_over(time: Floats, lines: Ints, series: Series, mended: list[str], doubts: list[str]) -> None:
     """Take out spikes and stuck readings that are beyond doubt (made NaN in place), and tell of all."""
     temperatures = [(column, values) for column, values in series if is_temperature(column.channel)]
+    busy = np.zeros(time.size, dtype=bool)
+    for column, values in series:
+        if dimensions_of(column.channel)[0] in ("power", "current"):
+            busy |= bursts(values)
     for column, values in temperatures:
-        _spikes(time, lines, column, values, mended, doubts)
+        _spikes(time, lines, column, values, busy, mended, doubts)
     _stuck(lines, temperatures, mended, doubts)
     _fallen(time, lines, temperatures, doubts)
 
 
 def _spikes(
-    time: Floats, lines: Ints, column: Column, values: Floats, mended: list[str], doubts: list[str]
+    time: Floats, lines: Ints, column: Column, values: Floats, busy: Truths, mended: list[str], doubts: list[str]
 ) -> None:  # fmt: skip
-    found = spikes(time, values)
+    found = spikes(time, values, busy)
     for indices, told, end in ((found.dropped, mended, ": dropped"), (found.doubted, doubts, "")):
         if indices.size:
             first = int(indices[0])

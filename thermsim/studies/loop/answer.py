@@ -17,8 +17,14 @@ def answer(books: Sequence[Facts]) -> list[str]:
     """Up to five sentences."""
     if len(books) == 1:
         return about_one(books[0])
-    told = [carries(book, named=True) for book in books]
+    options = [book["option"] for book in books]
+    told = [carries(book, _subject(book, several=options.count(book["option"]) > 1)) for book in books]
     return told if len(told) <= MOST else [*told[: MOST - 1], f"{len(told) - MOST + 1} more below."]
+
+
+def _subject(book: Facts, several: bool) -> str:
+    """A loop among others: by its option, and its own name where that has several."""
+    return f"{book['option']}: {'loop ' + book['loop'] if several else 'the loop'}"
 
 
 def about_one(book: Facts) -> list[str]:
@@ -27,10 +33,9 @@ def about_one(book: Facts) -> list[str]:
     return [sentence for sentence in told if sentence][:MOST]
 
 
-def carries(book: Facts, named: bool = False) -> str:
+def carries(book: Facts, subject: str = "The loop") -> str:
     """Whether pump, hoses and radiator carry the heat, with the figures."""
     pump, standing = book["pump"], book["standing"]
-    subject = f"{book['option']}: the loop" if named else "The loop"
     if pump["flow_l_per_min"] <= 0:
         return f"{subject} carries nothing: nothing flows."
     taken = sum(max(row["watts"], 0.0) for row in book["elements"])

@@ -113,8 +113,8 @@ def _pump_heat(book: Facts) -> Iterator[str]:
     given, drawn = pump["hydraulic_w"], pump["heat_w"]
     if given > drawn and not pump["stated_flow"]:
         yield (
-            f"{pump['pump']} gives {given:.2g} W to the stream and is stated to draw {drawn:.2g}: state its heat, which "
-            "is more"
+            f"{pump['pump']} gives {given:.2g} W to the stream and is stated to draw {drawn:.2g}: state its heat, "
+            "which is more"
         )
 
 

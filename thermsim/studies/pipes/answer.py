@@ -5,21 +5,25 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from thermsim.physics.moist_air import saturation_pressure
+from thermsim.physics.saturated_water import HIGHEST_DEGC
 from thermsim.studies.words import plain, told_apart
 
 Facts = dict[str, Any]
 MOST = 5
-LOAD_FACTOR = 2.0  # maker and wick may differ by
+APART = 2.0  # maker and wick may differ by
 LEVEL_DEG = 0.5
+FREEZES = 0.0  # °C, the water within
+HOTTEST = 150.0  # °C of the vapour, near 5 bar, that pipes are made for at most; common practice, no source
 
 
 def answer(books: Sequence[Facts]) -> list[str]:
     """Up to five sentences."""
     several = len(books) > 1
     told = [carries(book, pipe, several) for book in books for pipe in book["pipes"]]
-    if len(told) > 3:
-        return [*told[:MOST]]
-    book = books[-1]
+    if len(told) > MOST:
+        return [*told[: MOST - 1], f"{len(told) - MOST + 1} more below."]
+    book = max(books, key=lambda book: min(map(worst_margin, book["pipes"])))
     pipe = min(book["pipes"], key=worst_margin)
     told += [enough(book, pipe, several), lost(book, pipe, several), tilted(book, pipe, several)]
     return [sentence for sentence in told if sentence][:MOST]
@@ -46,6 +50,13 @@ def carries(book: Facts, pipe: Facts, several: bool) -> str:
     """Whether a table's pipes carry the load, in the worst state."""
     state = pipe["worst_state"]
     told = pipe["states"][state]
+    frozen = [f"{one['vapour_degc']:.0f} °C in {name}" for name, one in pipe["states"].items() if _is_frozen(one)]
+    if frozen:
+        many = "they carry" if pipe["count"] > 1 else "it carries"
+        return (
+            f"Reject: {_lower(_whose(book, pipe, several))} would be frozen, {' and '.join(frozen)}: then {many} next "
+            "to nothing."
+        )
     if told["margin"] is None:
         return f"{_whose(book, pipe, several)}: no load."
     asked, short = pipe["wanted_margin"], _below(pipe)
@@ -60,6 +71,10 @@ def carries(book: Facts, pipe: Facts, several: bool) -> str:
         return f"Reject: {_lower(_whose(book, pipe, several))} {verb} it on paper: {figures}, {reason}."
     verb = "run" if pipe["count"] > 1 else "runs"
     return f"Reject: {_lower(_whose(book, pipe, several))} {verb} dry: {figures}."
+
+
+def _is_frozen(state: Facts) -> bool:
+    return bool(state["vapour_degc"] < FREEZES)
 
 
 def _below(pipe: Facts) -> list[str]:
@@ -152,8 +167,9 @@ def findings(book: Facts) -> Iterator[str]:
                     f"heat pipe {name}: {told['load_w']:.0f} W in {state} against {told['capacity_w']:.0f} W, margin "
                     f"{told['margin']:.2f}, wanted {pipe['wanted_margin']:g}{dry}"
                 )
+            yield from _of_the_vapour(name, state, told["vapour_degc"])
         wick, stated = pipe["wick_w"], pipe["straight_w"]
-        if wick is not None and not 1 / LOAD_FACTOR <= wick / stated <= LOAD_FACTOR:
+        if wick is not None and not 1 / APART <= wick / stated <= APART:
             yield (
                 f"heat pipe {name}: its maker says {stated:.0f} W, its wick {wick:.0f} W, more than a factor of 2 "
                 "apart: ask which is meant"
@@ -164,3 +180,11 @@ def findings(book: Facts) -> Iterator[str]:
                 f"heat pipe {name}: the stated {conduction['stated_k_per_w']:g} K/W is less than its wick alone costs, "
                 f"{conduction['wick_k_per_w'][0]:.2g} K/W"
             )
+
+
+def _of_the_vapour(name: str, state: str, degc: float) -> Iterator[str]:
+    if degc < FREEZES:
+        yield f"heat pipe {name}: at {degc:.0f} °C in {state} its water is ice, and what is told of it does not hold"
+    elif degc > HOTTEST:
+        bar = saturation_pressure(min(degc, HIGHEST_DEGC)) / 1e5
+        yield f"heat pipe {name}: {degc:.0f} °C in {state}, {bar:.0f} bar within: pipes burst; ask its maker"

@@ -9,6 +9,7 @@ let closed = [];
 window.addEventListener("beforeprint", () => {
   closed = [...document.querySelectorAll("details:not([open])")];
   for (const one of closed) one.open = true;
+  for (const one of closed) one.querySelectorAll("[data-chart]").forEach(drawStanding); // no time to wait for a width
   for (const view of views ? views.views : []) view.drawMachinery();
 });
 window.addEventListener("afterprint", () => { for (const one of closed) one.open = false; });
