@@ -117,7 +117,16 @@ def test_points_are_means_and_straight_over_gaps():
     assert at[[0, -1]].tolist() == [0.0, 3600.0]
     assert at.size == 61
     assert np.abs(values - (20 + at / 3600)).max() < 0.08  # six readings a point: 0.02 K each, and the ends three
-    assert np.abs((values - (20 + at / 3600))[1:-1]).std() < 0.03
+    assert np.abs((values - (20 + at / 3600))[1:-1]).std() < 0.015  # 0.02 K, by (1, 4, 6, 4, 1) / 16 half of it
+
+
+def test_smoothing_keeps_a_slope_and_a_slow_swing():
+    at, values = thinned(TIME, 22 + 1.0 * TIME / 3600)
+    assert np.abs(values - 22 - at / 3600)[3:-3].max() < 1e-9
+    assert np.abs(values - 22 - at / 3600).max() < 0.005  # the ends, whose readings lie to one side
+    swing = np.sin(2 * np.pi * TIME / 900)  # an air conditioner that comes and goes every quarter of an hour
+    at, values = thinned(TIME, 22 + 0.5 * swing)
+    assert np.abs(values - 22 - 0.5 * np.sin(2 * np.pi * at / 900)).max() < 0.07
 
 
 def test_a_change_may_bring_a_new_duty_but_no_other_table():

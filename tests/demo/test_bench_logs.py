@@ -6,7 +6,16 @@ from pathlib import Path
 
 import pytest
 
-FOLDER = Path(__file__).parents[2] / "cases" / "digitiser" / "bench"
+from thermsim.bench.fit.study import fit
+from thermsim.bench.leak.study import leak
+from thermsim.bench.logs.runs import runs_of
+from thermsim.case import load_case
+
+DEMO = Path(__file__).parents[2] / "cases" / "digitiser"
+FOLDER = DEMO / "bench"
+LEAK_SCCM = 0.02  # planted
+PLANTED = {"joint.fpga_plate.resistance": 0.40, "board films": 0.88, "feet of preamps": 0.5}
+FEWER_RUNS = {f'bench.run."{name}"': None for name in ("before 2", "before 3", "after 2")}
 FIRST = 60  # lines that are compared
 LAST_DIGITS = 0.0101  # of two decimals: a rounding may fall either way on another machine
 
@@ -53,3 +62,28 @@ def test_logs_say_that_they_are_invented_and_stay_small():
     assert sum(log.stat().st_size for log in logs) < 400_000
     for log in logs:
         assert "invented data" in log.read_text(encoding="utf-8-sig").splitlines()[0], log.name
+
+
+def test_habits_of_the_loggers_are_told():
+    logs = {run.name: run.log for run in runs_of(load_case(DEMO))}
+    assert any("no readings for 2.75 min" in text for text in (*logs["before 2"].doubts, *logs["before 2"].mended))
+    assert any('"OL"' in text for text in logs["before 3"].mended)
+    assert any("ADC 6" in text and "stuck" in text for text in logs["after 2"].mended)
+    assert any("given twice" in text for text in logs["after 3"].mended)
+
+
+def test_the_planted_leak_is_found(tmp_path):
+    together = leak(load_case(DEMO), tmp_path)["together"]
+    assert together["low_sccm"] < LEAK_SCCM < together["high_sccm"]
+    assert together["sccm"] == pytest.approx(LEAK_SCCM, rel=0.2)
+
+
+@pytest.mark.slow
+def test_what_was_planted_is_found(tmp_path):
+    facts = fit(load_case(DEMO, changes=FEWER_RUNS), tmp_path)
+    for one in facts["unknowns"]:
+        planted = PLANTED[one["name"]]
+        assert one["low_95"] < planted < one["high_95"], one["name"]
+        assert one["value"] == pytest.approx(planted, rel=0.1), one["name"]
+    assert facts["held_out"]["inside"]
+    assert facts["rms_after_k"] < 0.2 < facts["rms_before_k"]

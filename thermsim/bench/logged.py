@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from thermsim.bench.logs.log import Log
 
 SPACING = 60.0  # s between points of what was logged, so that noise averages out
+PASSES = 2  # of (1, 2, 1) / 4 over those points: a spread of one spacing, and what noise is left makes no kinks
 FEWEST, MOST = KINKS_TO_STOP_AT + 10, 240  # points; with fewer, a run would stop at each
 NAME = "logged "
 AT_ONCE = 5.0  # s after switch-on within which a first reading still tells what the box started from
@@ -28,8 +29,9 @@ STARTS = ("part", "probe", "plate", "block", "radiator", "hose", "reservoir")  #
 def as_logged(case: Case, log: Log) -> Case:
     """The case over a log's length, driven by its room, inlets, states and watts, from its first temperatures.
 
-    `inputs_of` names the channels it is driven by: what the model says there is no prediction. Between points a minute
-    or more apart inputs are straight lines. Raises `CaseError` for a state that parts have no watts for.
+    `inputs_of` names the channels it is driven by: what the model says there is no prediction. Inputs are smoothed
+    over a minute or more, so that noise of the probes drives nothing. Raises `CaseError` for a state that parts have no
+    watts for.
     """
     changes: dict[str, Any] = {"run.duration": f"{float(log.time[-1]):.10g} s", "run.until": "time"}
     start = start_degc(log)
@@ -83,9 +85,9 @@ def _first(values: Floats) -> float | None:
 
 
 def thinned(time: Floats, values: Floats) -> tuple[Floats, Floats]:
-    """Evenly spaced times over a log's length and the means of the readings about each, straight over gaps.
+    """Evenly spaced times over a log's length and the smoothed means of the readings about each, straight over gaps.
 
-    Shapes (points,); `values` may hold NaN, but not everywhere.
+    Shapes (points,); `values` may hold NaN, but not everywhere. Ends and slopes stay as they are.
     """
     end = float(time[-1])
     count = min(max(ceil(end / SPACING), FEWEST), MOST)
@@ -94,7 +96,11 @@ def thinned(time: Floats, values: Floats) -> tuple[Floats, Floats]:
     owner = np.rint(time[known] / end * count).astype(int)
     sums, counts = (np.bincount(owner, weights, count + 1) for weights in (values[known], None))
     seen = counts > 0
-    return at, np.interp(at, at[seen], sums[seen] / counts[seen])
+    means: Floats = np.interp(at, at[seen], sums[seen] / counts[seen])
+    for _ in range(PASSES):
+        around = np.pad(means, 1, mode="reflect", reflect_type="odd")
+        means = 0.25 * around[:-2] + 0.5 * means + 0.25 * around[2:]
+    return at, means
 
 
 def _driven(case: Case, of: str, time: Floats, values: Floats, unit: str) -> dict[str, Any]:

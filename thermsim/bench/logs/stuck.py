@@ -75,8 +75,8 @@ def _too_long(values: Floats, step: float | None, first: int, behind: int) -> bo
 def _noise(values: Floats, step: float) -> float:
     """Standard deviation of the noise under the digits, from second differences, whose variance is six times its.
 
-    The digits themselves give a variance of a twelfth of a step squared (GUM, F.2.2.1); between readings alike they give
-    less, so for a quiet column this is too little rather than too much.
+    The digits themselves give a variance of a twelfth of a step squared (GUM, F.2.2.1); between readings alike they
+    give less, so for a quiet column this is too little rather than too much.
     """
     squares = np.diff(values, 2) ** 2
     squares = squares[np.isfinite(squares)]
