@@ -69,6 +69,26 @@ def test_the_order_is_shuffled_and_stays():
     assert {tuple(order_of(["a", "b"], 3, seed)) for seed in range(20)} != {tuple(order_of(["a", "b"], 3, 1))}
 
 
+def test_a_rebuild_is_not_shuffled(facts, digitiser):
+    assert facts["plan"]["order"] == ["base"] * 3 + ["hybrid"] * 3  # nobody drains a loop between any two runs
+    assert "all runs of “base” come first" in facts["sections"][-2]["steps"][-2]
+    paste = {f'bench.run."after {number}".option': "better paste" for number in (1, 2, 3)}
+    cheap = protocol_of(digitiser.with_changes(paste))
+    assert cheap["stands"] == ["base", "better paste"]
+    assert cheap["plan"]["order"] != sorted(cheap["plan"]["order"])
+    assert "come first" not in protocol_text(cheap)
+
+
+def test_what_hurts_stands_before_the_step(facts):
+    # common practice, no source: isolate, know the limits broken and the switch before anything is touched or run
+    text = protocol_text(facts)
+    assert text.index("breaks limits") < text.index("WHAT TO LOG")
+    assert text.index("capacitors discharged") < text.index("PROBES")
+    assert text.index("goggles") < text.index("Soak 15 min")
+    assert text.index("Know the switch") < text.index("Switch on with")
+    assert text.index("one cup of stirred water") < text.index("Thin wire")
+
+
 def test_what_stands_on_the_bench(digitiser):
     assert names(digitiser) == ["base", "hybrid"]
     assert names(load_case("cases/organ")) == ["base", "liquid"]

@@ -73,4 +73,7 @@ def test_protocol_is_printed():
     done = call("bench", "cases/digitiser", "--protocol", "--resolve", "1 K")
     assert done.returncode == 0, done.stderr
     assert "WHAT TO LOG" in done.stdout
-    assert "shuffled with seed 1" in done.stdout
+    assert "not shuffled: going back is a rebuild" in done.stdout
+    cheap = call("bench", "cases/digitiser", "--protocol", "-p", "better paste")
+    assert "runs each of “base” and “better paste”" in cheap.stdout
+    assert "\nshuffled with seed 1" in cheap.stdout

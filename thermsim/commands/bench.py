@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 @case_options
 @click.option("--before", multiple=True, type=click.Path(), metavar="CSV", help="Log of a run before; may be repeated.")
 @click.option("--after", multiple=True, type=click.Path(), metavar="CSV", help="Log of a run after; may be repeated.")
-@click.option("--option", "-p", "option", metavar="NAME", help="Option that stood on the bench in the logs of --after.")
+@click.option("--option", "-p", "option", metavar="NAME", help="Option that stands on the bench after.")
 @click.option("--window", metavar="TIME", help='At the end of a run, averaged over (default "10 min").')
 @click.option("--moved", multiple=True, metavar="CHANNEL", help="Probe that did not stay in place; may be repeated.")
 @click.option("--paired", is_flag=True, help="The first before belongs to the first after, and so on.")
@@ -40,7 +40,7 @@ def command(
     """
     case = _with_flags(read_case(case_path, None, changes), given)
     if protocol or resolve is not None or not any(run.stands != "other" for run in case.spec.bench.run.values()):
-        _print_protocol(case, resolve, as_json)
+        _print_protocol(case.with_option(given["option"]) if given["option"] else case, resolve, as_json)
         return
     from thermsim.bench.paired.study import bench
     from thermsim.report.bench_figures import save_bench

@@ -54,7 +54,8 @@ def change_lines(facts: Facts) -> list[str]:
         coming = max(abs(row[when]["to_come"]) for row in rows for when in ("before", "after"))
         lines.append(f"* told by its curve: still moving at the end of a run, with up to {coming:.1f} K to come")
     if modelled:
-        lines.append("! further off than its own uncertainty, the probe's and the bench's together (95 %)")
+        lines.append("model off: model less measured; each place has its own uncertainty")
+        lines.append("! further off than that, the probe's and the bench's together explain (95 %)")
     return lines
 
 
@@ -85,12 +86,12 @@ def reading_lines(facts: Facts) -> list[str]:
         change = f"{row['change']:+.2f}".replace("-", "−") if single else _signed(row)
         means = [_minus(row[when]["mean"], 1 if abs(row[when]["mean"]) >= 10 else 2) for when in ("before", "after")]
         verdict = "single runs" if single else VERDICTS[row["verdict"]][1]
-        table.append([row["channel"], *means, change, row["unit"], verdict])
+        table.append([short(row["channel"]), *means, change, row["unit"], verdict])
     noise = facts["noise"]["after"]
     lines = columns(table, " rrr")
     if noise and noise["over_background_db"] is not None:
-        bound = "; with less than 6 dB over it a level is an upper bound" if noise["upper_bound"] else ""
-        lines.append(f"noise is less the background by ISO 3744's K1 where that was logged{bound}")
+        lines.append("noise: what the background adds is taken out where that was logged (K1 of ISO 3744)")
+        lines += ["within 6 dB of the background a level is an upper bound"] if noise["upper_bound"] else []
     return lines
 
 
@@ -118,7 +119,7 @@ def warm_up_lines(facts: Facts) -> list[str]:
     stands = [name for name in ("before", "model_before", "after", "model_after") if name in told]
     if not any(told[name]["slowest"] for name in stands):
         return []
-    table = [["warm-up", *(name.replace("model_", "model ") for name in stands)]]
+    table = [["warm-up, slowest part", *(name.replace("model_", "model ") for name in stands)]]
     within = f"within {facts['settings']['settle_k']:g} K for good"
     table.append([within, *(_range(told[name]) for name in stands)])
     for criterion in told["before"]["criteria"]:
@@ -140,7 +141,7 @@ def _range(told: Facts) -> str:
 
 def run_lines(facts: Facts) -> list[str]:
     """One line a run."""
-    table = [["run", "min", "room °C", "drift ± K", "supply W", "state", "warm after", "by its curve"]]
+    table = [["run", "min", "room °C", "drift ± K", "supply W", "state", "warm after", "still moving"]]
     for run in facts["runs"]:
         table.append([
             f"{run['name']} ({run['stands']}, {run['option'] or 'base'})", number(run["span_s"] / 60, 0),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from thermsim.bench.fit.answer import shown
+from thermsim.case.channels import is_temperature
 from thermsim.report.text import closing, columns, minutes, opening
 from thermsim.studies.sweep.answer import plain
 
@@ -58,7 +59,8 @@ def held_lines(held: Table) -> list[str]:
     """Every series that was not shown to the fit."""
     if not held["series"]:
         return [f"nothing was held out: {'; '.join(held['why'])}"]
-    order = sorted(held["series"], key=lambda one: -abs(one["error"]) / one["u"])
+    shown_series = [one for one in held["series"] if is_temperature(one["channel"])]
+    order = sorted(shown_series, key=lambda one: -abs(one["error"]) / one["u"])
     rows = [["not shown to the fit", "run", "measured °C", "error K", "± 95 % K", "before K", "rms K"]]
     for one in order[:MOST_ROWS]:
         mark = "" if one["inside"] else "  outside"
@@ -70,6 +72,8 @@ def held_lines(held: Table) -> list[str]:
     how = "at the end of each run, model less measured; of a probe seen in other runs less what it was off by there"
     why = [f"held out by rule: {'; '.join(held['why'])}"] if held["why"] else []
     rest = [f"… and {more} nearer to the model"] if more > 0 else []
+    others = len(held["series"]) - len(order)
+    rest += [f"and {others} of flows and speeds"] if others else []
     return [how, *columns(rows, "  rrrrr"), *rest, *why]
 
 
@@ -82,7 +86,7 @@ def channel_lines(facts: Table) -> list[str]:
             f"{one['noise']:.3f}", f"1 in {one['readings_per_independent_one']:.1f}", f"{one['z']:+.1f}",
         ])  # fmt: skip
     more = len(facts["channels"]) - MOST_ROWS
-    squares = f"weighted squares per independent reading: {facts['reduced_chi_square']:.2f}"
+    squares = f"{facts['reduced_chi_square']:.2f} of the scatter expected (squares; 1: as the noise explains)"
     head = f"what is left, model less measured (K, flows in m³/s, speeds as shares); {squares}"
     return [head, *columns(rows, " rrrrrr"), *([f"… and {more} nearer to the model"] if more > 0 else [])]
 
@@ -93,9 +97,9 @@ def run_lines(facts: Table) -> list[str]:
     for run in facts["runs"]:
         held = "held out" if run["held"] else ""
         rows.append([run["run"], run["option"], minutes(run["span_s"]), str(run["readings"]), held])
-    cost = facts["cost"]
+    cost, options = facts["cost"], ", ".join(f"“{name}”" for name in facts["fitted_options"])
     return [
         *columns(rows, "  rr"),
         f"{cost['histories']} histories in {cost['processor_s']:.0f} s of processor time, "
-        f"{cost['in_full']} of them in full; matched options: {', '.join(facts['fitted_options'])}",
+        f"{cost['in_full']} of them in full; matched options: {options}",
     ]

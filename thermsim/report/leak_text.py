@@ -53,8 +53,14 @@ def test_lines(facts: Facts) -> list[str]:
         drops = [f"{test['drop_pa']:.0f}", f"{test['corrected_pa']:.0f}"]
         rates = [f"{test['sccm']:.4f}", f"{2 * test['u_sccm']:.4f}", f"{test['mbar_l_per_s']:.2e}"]
         rows.append([test["name"], str(test["readings"]), f"{test['span_s'] / 60:.1f}", *ends, *drops, *rates])
-    note = "pressures absolute; left: what temperature does not explain; sccm: cm³ a minute at 0 °C and one atmosphere"
-    return [*columns(rows, " rrrrrrrrrrr"), note]
+    notes = [
+        "pressures absolute; left: what temperature does not explain; sccm: cm³ a minute at 0 °C and one atmosphere"
+    ]
+    if facts["together"]["course"] == "agree":
+        notes.append(
+            "the answer is the mean of the tests; gauge and thermometer err alike in all, so its ± is no smaller"
+        )
+    return [*columns(rows, " rrrrrrrrrrr"), *notes]
 
 
 def budget_lines(facts: Facts) -> list[str]:

@@ -17,15 +17,18 @@ def protocol_text(facts: Facts, width: int = 110) -> str:
     parts = [
         [title],
         answer,
-        ["BEFORE ANYTHING ELSE", *paragraphs(facts["cautions"], width, f"{BOX} ")],
+        ["BEFORE ANYTHING ELSE", *paragraphs(_first(facts), width, f"{BOX} ")],
         ["WHAT TO LOG", *column_lines(facts)],
         *step_lines(facts, width),
         ["ORDER OF THE RUNS", *order_lines(facts)],
-        paragraphs((f"warning: {text}" for text in facts["warnings"]), width),
-        ["Rules without a source beside them are common practice. The tool approves nothing."],
         ["FOR THE CASE FILE, so that such logs are read", facts["block"]] if facts["block"] else [],
     ]
     return "\n\n".join("\n".join(lines) for lines in parts if lines)
+
+
+def _first(facts: Facts) -> list[str]:
+    """What can hurt people, then what can hurt the box."""
+    return [*facts["cautions"], *(f"{text[0].upper()}{text[1:]}." for text in facts["warnings"])]
 
 
 def column_lines(facts: Facts) -> list[str]:
@@ -44,7 +47,7 @@ def column_lines(facts: Facts) -> list[str]:
     lines = columns(rows, "  " + "r" * (len(names) + 2))
     return [
         *lines,
-        "model: where it settles; °C unless the header says otherwise; ~ a change too small to be told by these runs",
+        "model: where it settles; least margin first; °C unless the header says otherwise; ~ too small to be told",
     ]
 
 
@@ -87,4 +90,5 @@ def order_lines(facts: Facts) -> list[str]:
                 "file ____________",
             ]
         )
-    return [*columns(rows), f"shuffled with seed {plan['seed']}"]
+    how = f"shuffled with seed {plan['seed']}" if plan["shuffled"] else "not shuffled: going back is a rebuild"
+    return [*columns(rows), f"{how}. Rules without a source are common practice. The tool approves nothing."]

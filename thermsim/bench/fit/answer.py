@@ -46,7 +46,7 @@ def _found(facts: Facts) -> str:
     each = [f"{plain(one['name'])} is {with_error(one)} (the case said {shown(one, one['before'])})" for one in told]
     more = len(facts["unknowns"]) - len(told)
     tail = f"; {more} more in the table" if more else ""
-    return f"Matched to {_runs(facts)}: {', '.join(each)}{tail}."
+    return f"Matched to {_runs(facts)}: {', '.join(each)}{tail}. ± is one standard error."
 
 
 def _runs(facts: Facts) -> str:

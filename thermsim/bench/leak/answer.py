@@ -49,13 +49,13 @@ def _digits(size: float) -> int:
 
 
 def _verdict(facts: Facts) -> str:
-    rate, limit = rate_text(facts), facts["limit"]
+    rate, limit = f"{rate_text(facts)} (cm³ a minute)", facts["limit"]
     way = "takes in" if facts["inwards"] else "loses"
     if limit is None:
         return f"It {way} {rate}. No limit was stated, so nothing is judged: limit = {CUSTOMARY}."
     asked = f"{limit['sccm']:.3g} sccm"
     if facts["verdict"] == "holds":
-        return f"Holds: it {way} {rate}, and with that uncertainty added still no more than the {asked} accepted."
+        return f"Holds: it {way} {rate}: even with that uncertainty added no more than the {asked} accepted."
     if facts["verdict"] == "leaks":
         more = " or its hoses creep" if facts["together"]["course"] == "one test" else ""
         return f"Leaks{more}: it {way} {rate}, more than the {asked} accepted even with that uncertainty taken off."
@@ -94,7 +94,9 @@ def _repeats(facts: Facts) -> str:
         return "One test does not tell a leak from hoses that creep: let down, hold again; creep falls, a leak stays."
     each = ", then ".join(f"{test['sccm']:.3f}" for test in facts["tests"]).replace("-", "−")
     if course == "agree":
-        stays = "what is lost stays, so it is a leak, however small" if told["low_sccm"] > 0 else "no creep to be seen"
+        stays = (
+            "it is a leak, however small, and not hoses that creep" if told["low_sccm"] > 0 else "no creep to be seen"
+        )
         return f"The {count} tests agree ({each} sccm): {stays}."
     if course == "fall":
         return (

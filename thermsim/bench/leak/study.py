@@ -105,7 +105,7 @@ def _complete(case: Case) -> None:
             case.problem(("leak", "volume"), f"missing; measure it, by filling with water and weighing{_drawn(case)}")
         )
     if asked.volume_uncertainty is None:
-        message = 'missing; without it no leak rate is worth printing; for example volume_uncertainty = "5 mL" (k = 1)'
+        message = 'missing; without it no leak rate is worth printing; for example volume_uncertainty = "5 mL"'
         missing.append(case.problem(("leak", "volume_uncertainty"), message))
     if asked.resolution is None and asked.gauge_uncertainty is None:
         message = 'missing; the gauge\'s last digit, as in resolution = "10 Pa", or gauge_uncertainty, or both'

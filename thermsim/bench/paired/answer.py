@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from thermsim.studies.sweep.answer import plain
+
 Facts = dict[str, Any]
 MOST_NAMED = 4
 
@@ -22,8 +24,8 @@ def judged(facts: Facts) -> list[Facts]:
 
 
 def short(channel: str) -> str:
-    """A channel without its kind where that is a part's."""
-    return channel.removeprefix("part.")
+    """A channel in words, without its kind where that is a part's."""
+    return plain(channel)
 
 
 def give_or_take(value: float, half: float) -> str:
@@ -84,13 +86,12 @@ def _limits(facts: Facts) -> str:
     if near is None:
         return ""
     text = (
-        f"Nearest to its limit after: {near['part']} at {near['degc']:.1f} °C of {near['limit_degc']:.0f} "
+        f"Nearest to its limit after: {short(near['part'])} at {near['degc']:.1f} °C of {near['limit_degc']:.0f} "
         f"with the room at {near['room_degc']:.1f} °C"
     )
     if near["margin_k"] < 0:
-        return (
-            f"OVER its limit after: {near['part']}, {near['degc']:.1f} °C where {near['limit_degc']:.0f} are allowed."
-        )
+        over = f"{short(near['part'])}, {near['degc']:.1f} °C"
+        return f"OVER its limit after: {over} where {near['limit_degc']:.0f} are allowed."
     hottest = near["room_degc"] + near["margin_k"]
     return f"{text}; a room of about {hottest:.0f} °C would take it there."
 
@@ -112,7 +113,9 @@ def _besides(facts: Facts) -> str:
         pieces.append(f"noise {way} {amount} dB(A), to {bound}{noise['after']['mean']:.1f}")
     for row in facts["rows"]:
         if row["channel"].split(".")[0] == "fan" and row["verdict"] != "not told":
-            pieces.append(f"{row['channel']} went from {row['before']['mean']:.0f} to {row['after']['mean']:.0f} %")
+            pieces.append(
+                f"{short(row['channel'])} went from {row['before']['mean']:.0f} to {row['after']['mean']:.0f} %"
+            )
     text = "; ".join(pieces[:3])
     if facts["held"]:
         text += f"{'; ' if text else ''}{_governed(facts['held'])}"
@@ -136,7 +139,7 @@ def _model(facts: Facts) -> str:
     off, of = told["off"], told["of"]
     if not of:
         return "The model has nothing to set beside what was logged."
-    sure = f"its own uncertainty, ± {told['typical_u95_k']:.1f} K"
+    sure = f"its own uncertainty, typically ± {told['typical_u95_k']:.1f} K"
     if not off:
         return f"The model told the truth in all {of} places, before and after, within {sure}."
     worst = off[0]
@@ -144,8 +147,15 @@ def _model(facts: Facts) -> str:
     places = len({one["channel"] for one in off})
     return (
         f"The model told the truth in {of - places} of {of} places within {sure}; it reads {abs(worst['off']):.1f} K "
-        f"{word} at {short(worst['channel'])} {worst['when']}: do not trust it there before it is fitted."
+        f"{word} at {short(worst['channel'])} {worst['when']}: do not trust it there before it is fitted"
+        f"{_also(off)}."
     )
+
+
+def _also(off: Sequence[Facts]) -> str:
+    """The other places that a reader will find marked."""
+    rest = [f"{short(one['channel'])} {one['when']} ({abs(one['off']):.1f} K)" for one in off[1:]]
+    return f"; nor at {_names(rest)}" if rest else ""
 
 
 def _next(facts: Facts) -> str:
@@ -156,7 +166,23 @@ def _next(facts: Facts) -> str:
             "from run to run, and three runs of each would tell it."
         )
     if told and told["biased"]:
-        return f"Next: `thermsim fit`, for the model reads {told['bias_words']}."
+        return f"Next: `thermsim fit`, for the model reads {told['bias_words']}{_suspect(told['off'])}."
     if any(row["verdict"] == "not told" for row in judged(facts)):
         return "Next: more repeats narrow the intervals, `thermsim bench CASE --protocol` tells how many."
     return ""
+
+
+def _suspect(off: Sequence[Facts]) -> str:
+    """A part that is hotter than the model only since the change: something there was built otherwise than drawn."""
+    before = {one["channel"] for one in off if one["when"] == "before"}
+    hotter = [
+        one for one in off
+        if one["off"] < 0 and one["channel"].startswith("part.") and one["channel"] not in before
+    ]  # fmt: skip
+    if not hotter:
+        return ""
+    worst = hotter[0]
+    return (
+        f"; and look at what was built at {short(worst['channel'])} (paste, screws, probe): it is "
+        f"{abs(worst['off']):.1f} K hotter than the model only since then"
+    )

@@ -100,8 +100,9 @@ def repeats_for(difference: float, scatter: float) -> int | None:
     return next((count for count in range(2, MOST + 1) if resolved_by(count, scatter) <= difference), None)
 
 
-def order_of(stands: Sequence[str], count: int, seed: int) -> list[str]:
-    """Which stand each run is of, shuffled so that slow changes of room and probes fall on both alike."""
+def order_of(stands: Sequence[str], count: int, seed: int | None) -> list[str]:
+    """Which stand each run is of; shuffled, unless `seed` is None, so that slow drifts fall on both alike."""
     found = [name for name in stands for _ in range(count)]
-    Random(seed).shuffle(found)
+    if seed is not None:
+        Random(seed).shuffle(found)
     return found

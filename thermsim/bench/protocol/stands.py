@@ -40,12 +40,12 @@ def stands(case: Case) -> list[Stand]:
 
 
 def names(case: Case) -> list[str]:
-    """What stands before and after, as the case's runs say; else the base case and the option asked for, or liquid."""
+    """What stands before and after: the option asked for, else what the runs say, else base and liquid."""
     runs = case.spec.bench.run.values()
     before, after = (
         next((run.option or BASE for run in runs if run.stands == stand), None) for stand in ("before", "after")
     )
-    return list(dict.fromkeys([before or BASE, after or case.option or _usual(case)]))
+    return list(dict.fromkeys([before or BASE, case.option or after or _usual(case)]))
 
 
 def _usual(case: Case) -> str:
@@ -59,6 +59,11 @@ def _usual(case: Case) -> str:
             continue
     found = roles(cases)
     return next(iter(named(found, "liquid") or named(found, "other", "cheap")), BASE)
+
+
+def rebuilt(found: Iterable[Stand]) -> bool:
+    """Whether going from one to another fills or drains a loop, or mounts heat pipes: nobody does that between runs."""
+    return len({(frozenset(one.case.spec.loop), frozenset(one.case.spec.heat_pipe)) for one in found}) > 1
 
 
 def read_at_rest(stand: Stand, channels: Iterable[str]) -> dict[str, float]:

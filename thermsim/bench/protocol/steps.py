@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import ceil
 from typing import Any
 
 from thermsim.bench.leak.answer import long
@@ -12,6 +13,8 @@ from thermsim.case.case import Case
 from thermsim.case.schema import Spec
 from thermsim.model.fill import coolant_volume
 from thermsim.model.hydraulics import elements, read_path
+from thermsim.studies.loop.filling import fill_facts
+from thermsim.studies.words import plain
 from thermsim.units import format_quantity
 
 Facts = dict[str, Any]
@@ -23,12 +26,12 @@ def sections(case: Case, stands: Sequence[Stand], facts: Facts) -> list[Facts]:
     pipes = any(stand.case.spec.heat_pipe for stand in stands)
     found = [
         ("The bench", _bench(stands)),
-        ("Probes", _probes(stands, facts)),
+        ("Probes", _probes()),
         ("The loop, before it stands near electronics", _loop(case, loops[-1]) if loops else []),
         ("Heat pipes", _pipes() if pipes else []),
-        ("Each run", _run(case, facts)),
+        ("Each run", _run(case, bool(loops), facts)),
         ("From one run to the next", _same(stands, facts)),
-        ("After the last run", _after(facts)),
+        ("After the last run", _after()),
     ]
     return [{"title": title, "steps": steps} for title, steps in found if steps]
 
@@ -36,57 +39,70 @@ def sections(case: Case, stands: Sequence[Stand], facts: Facts) -> list[Facts]:
 def _bench(stands: Sequence[Stand]) -> list[str]:
     room = stands[0].case.spec.room
     return [
+        "Before opening it or fixing a probe: unplugged, capacitors discharged, and measured to be.",
         f"Room within ±0.5 K from first run to last, near {room.temperature:.0f} °C. No draught, no sun, nobody "
         "beside it.",
-        "Box on a board, as it will stand, 10 cm free all round. Lid on, filter clean, every screw as tight as "
-        "it stays.",
+        "Box as it will stand, 10 cm free all round, lid on, filter clean, every screw at its torque.",
         "One supply for all runs; volts measured at the box.",
     ]
 
 
-def _probes(stands: Sequence[Stand], facts: Facts) -> list[str]:
-    first = facts["columns"][0]["channel"].removeprefix("part.")
-    part = stands[0].case.spec.part.get(first)
-    where = f' ({first}: "{part.limit_at}")' if part is not None else ""
+def _probes() -> list[str]:
     return [
-        f"Probe each part where its limit applies{where}. The board beside a part: middle of its longest side, within "
-        "1 mm (JESD51-8).",
-        "Thin wire, 0.1 mm or so, its last 20 mm laid along the warm surface: thick wire chills small parts.",
-        "A Pt100 at 1 mA warms itself by 0.1 mW: 5 mK bonded to metal, up to 2 K hanging in still air. Bond it.",
+        "First, all probes side by side in one cup of stirred water: note what each reads.",
+        "Probe each part where its limit holds, the board beside it in the middle of its longest side, within 1 mm "
+        "(JESD51-8). Keep probes insulated from all that carries a voltage.",
+        "Thin wire, 0.1 mm or so, its last 20 mm along the surface: thick wire chills small parts.",
+        "A Pt100 at 1 mA warms itself: 5 mK bonded to metal, up to 2 K hanging in still air. Bond it.",
         "One where hands reach the hottest bare metal: 48 °C if held a minute or more, 60 °C if touched up to 10 s, "
         "at 25 °C room (IEC 62368-1 table 38, from memory).",
-        "Three room probes, shielded from the box's warmth and from lamps, at the height of the inlet.",
-        "All probes side by side in one cup of water first: write down what each reads. Then they stay where they "
-        "are, in all runs; a moved probe costs its whole calibration error.",
+        "Three room probes at the height of the inlet, shielded from the box's warmth and from lamps.",
+        "Then they stay where they are, in all runs; a moved probe costs its whole calibration error.",
     ]
 
 
 def _loop(case: Case, stand: Stand) -> list[str]:
     spec = stand.case.spec
     volume = sum(coolant_volume(spec, one) for loop in spec.loop.values() for one in elements(read_path(loop.path)))
-    hold = _hold(case)
     return [
-        f"Leak test dry, alone, electronics out, shield up, by `thermsim leak`: {hold}. Then the same once more.",
-        f"Fill with {_coolants(spec)}: about {format_quantity(volume, 'volume')}. Write down how much went in. Leave "
-        "the gas cushion the tank needs; a brim-full sealed loop bursts when it warms.",
-        "Bleed: pump at low speed, tank highest, tilt every plate; until the flow holds still for 10 min.",
-        "Run it 24 h with electronics unpowered, dry tissue under every joint. Any spot: stop.",
+        "Leak test alone, electronics out: shield, goggles, relief valve. Fill slowly with dry air to 0.5 bar over the "
+        "atmosphere at most, never over what its weakest element is rated for.",
+        f"{_hold(case)} Let down before touching a joint. All once more, then `thermsim leak`.",
+        f"Fill with {_coolants(spec)}: about {format_quantity(volume, 'volume')}. Note how much went in. "
+        f"{_cushions(stand)}",
+        "Electronics unpowered, bleed: pump slow, tank highest, tilt every plate, until the flow holds for 10 min.",
+        "Run it 24 h, electronics still unpowered, dry tissue under every joint. Any spot: stop.",
         _dew(stand),
     ]
 
 
+def _cushions(stand: Stand) -> str:
+    """How much gas to leave over the coolant, and the pressure that this leads to."""
+    told = []
+    for name, loop in stand.case.spec.loop.items():
+        cushion = fill_facts(stand.settled, name)["cushion"]
+        gas = cushion["gas_ml"] or cushion.get("needed_ml")
+        if loop.vented or gas is None:
+            continue
+        which = f" in loop {plain(name)}" if len(stand.case.spec.loop) > 1 else ""
+        most = cushion.get("with_pump_pa")
+        reached = "" if most is None else f" (hot and blocked it then reaches {most / 1e5:.2f} bar)"
+        told.append(f"Leave {ceil(gas)} mL of gas{which}{reached}")
+    return f"{'; '.join(told) or 'Leave room for it to grow'}: brim-full and sealed it bursts when it warms."
+
+
 def _hold(case: Case) -> str:
-    """How long to hold, as `[leak]` has it."""
+    """Soak, what to write down, how long to hold, as `[leak]` has it."""
+    write = "Soak 15 min, note pressure and the temperature of the loop's metal, hold {}, note both again."
     asked = case.spec.leak
     known = asked.volume and asked.volume_uncertainty and (asked.resolution or asked.gauge_uncertainty)
     if not known or asked.limit is None:
-        return "0.5 bar over the atmosphere at most, soak 15 min, hold 30 min (say volume, gauge and limit in [leak])"
+        return write.format("30 min (say volume, gauge and limit in [leak])")
     facts = leak(case.with_changes({f"leak.{key}": [] for key in ("logs", "first", "last", "after")}))
     hold = facts["hold_for_limit_s"]
     if hold is None:
-        return "with the gauge and thermometer of [leak] its limit cannot be resolved: mend that first"
-    limit = f"{facts['limit']['sccm']:.3g} sccm"
-    return f"0.5 bar over the atmosphere at most, soak 15 min, hold {long(hold)} or longer to resolve {limit}"
+        return "With the gauge and thermometer of [leak] its limit cannot be resolved: mend that first."
+    return write.format(f"{long(hold)} or longer, for {facts['limit']['sccm']:.3g} cm³ a minute")
 
 
 def _coolants(spec: Spec) -> str:
@@ -117,19 +133,21 @@ def _pipes() -> list[str]:
     ]
 
 
-def _run(case: Case, facts: Facts) -> list[str]:
+def _run(case: Case, wet: bool, facts: Facts) -> list[str]:
     plan = facts["plan"]
     minutes, soak = plan["run_s"] / 60, plan["soak_s"] / 60
     state = "every part in its working state" if not _states(case) else f"state “{case.spec.run.state}”"
+    pump = " The pump starts with it: no flow, switch off." if wet else ""
     return [
+        "Know the switch. Over a limit, wet, hissing, smelling: off. Note the time: that is an answer.",
         f"Cold: watts off, fans and pump on, {soak:.0f} min (or overnight), until all channels agree with the room "
         "within 0.3 K. Then fans and pump off.",
         f"Read once a second, store the mean of every {plan['interval_s']:.0f} s. Switch on with the log's first "
-        "reading (started earlier? Note when it was switched on: on_at), and write the state as an event.",
-        f"{minutes:.0f} min, {state}, untouched. Not steady by {plan['criterion']}? Go on until it is. The slowest "
-        f"time constant is {plan['slowest_s'] / 60:.0f} min: 5 % is left after {3 * plan['slowest_s'] / 60:.0f} min.",
+        "reading (log started earlier? Note the time of switch-on: on_at), and note the state as an event."
+        f"{pump}",
+        f"{minutes:.0f} min, {state}, untouched. Not steady by {plan['criterion']}? Go on until it is: a drifting room "
+        "makes it later.",
         "Background noise with the box off, before and after, at the same spot; write both down.",
-        "Over a limit, wet, hissing, smelling: switch off, write the time. That run is an answer, too.",
     ]
 
 
@@ -140,19 +158,21 @@ def _states(case: Case) -> bool:
 def _same(stands: Sequence[Stand], facts: Facts) -> list[str]:
     governed = [name for stand in stands for name in stand.case.spec.governor]
     found = [
-        "The same: probes in place, watts and state, filter, lid and its torque, place on the bench, supply, room.",
-        "Only one thing changes. Where going back costs a day's work, all runs before stand first, not shuffled; then "
-        "refit the old joint once, for refitting alone moves temperatures.",
+        "The same: probes in place, watts and state, filter, lid, torque, place, supply, room.",
+        "Only one thing changes. A joint made anew: same paste, screws crosswise to the same torque.",
     ]
-    if governed:
+    if not facts["plan"]["shuffled"]:
         found.append(
-            "A governor moves the fans to hold its sensor: read their speed, not only that part's temperature."
+            f"Going back is a rebuild, so all runs of “{plain(facts['stands'][0])}” come first. Between two of them "
+            "take one joint apart and make it again: that alone moves temperatures."
         )
+    if governed:
+        found.append("A governor moves the fans to hold its sensor: read their speed, not only that part.")
     return found
 
 
-def _after(facts: Facts) -> list[str]:
+def _after() -> list[str]:
     return [
-        "Probes side by side in one cup again: a probe that moved by more than 0.2 K since the first cup is out.",
+        "All probes in one cup again: one that moved by more than 0.2 K since the first cup is out.",
         "Logs beside the case file, as named below or in its [bench]; then `thermsim bench CASE`, `thermsim fit CASE`.",
     ]

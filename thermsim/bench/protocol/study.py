@@ -18,7 +18,7 @@ from thermsim.bench.protocol.plan import (
     resolved_by,
     run_length,
 )
-from thermsim.bench.protocol.stands import stands
+from thermsim.bench.protocol.stands import rebuilt, stands
 from thermsim.bench.protocol.steps import sections
 from thermsim.case.case import Case
 from thermsim.case.errors import CaseError, Problem
@@ -41,7 +41,8 @@ def protocol_of(case: Case, resolve: str | None = None, folder: str | Path | Non
     scatter, freedom = repeatability(case)
     count = CUSTOMARY if wanted is None else _count(wanted, scatter)
     found = stands(case)
-    order = order_of([stand.name for stand in found], count, seed)
+    shuffled = not rebuilt(found)
+    order = order_of([stand.name for stand in found], count, seed if shuffled else None)
     columns = columns_of(case, found)
     criterion = case.spec.run.criterion
     plan = {
@@ -52,6 +53,7 @@ def protocol_of(case: Case, resolve: str | None = None, folder: str | Path | Non
         "soak_s": max(cold_soak(stand) for stand in found),
         "runs_each": count,
         "order": order,
+        "shuffled": shuffled,
         "seed": seed,
         "repeatability_k": scatter,
         "repeatability_freedom": freedom,
@@ -68,8 +70,8 @@ def protocol_of(case: Case, resolve: str | None = None, folder: str | Path | Non
         "columns": expected(columns, found),
         "block": block(case, columns, order, found),
     }
-    facts["answer"] = _answer(facts)
     facts["sections"] = sections(case, found, facts)
+    facts["answer"] = _answer(facts)
     facts["warnings"] = [*what_moves(case), *_doubts(facts)]
     facts["cautions"] = list(dict.fromkeys(text for stand in found for text in cautions(stand.case)))
     if folder is not None:
@@ -108,8 +110,9 @@ def _answer(facts: Facts) -> list[str]:
     hours = len(plan["order"]) * (plan["run_s"] + plan["soak_s"]) / 3600
     found = [
         f"{each}, {plan['run_s'] / 60:.0f} min from cold, with {plan['soak_s'] / 60:.0f} min to cool between: about "
-        f"{hours:.0f} h in all. {len(facts['columns'])} columns, a reading every {plan['interval_s']:.0f} s.",
-        f"That tells a difference of {plan['resolves_k']:.1f} K nine times in ten, {_scatter(plan)}.",
+        f"{hours:.0f} h {_rebuild(facts)}. {len(facts['columns'])} columns, a reading every "
+        f"{plan['interval_s']:.0f} s.",
+        f"So many runs find a change of {plan['resolves_k']:.1f} K nine times in ten, {_scatter(plan)}.",
     ]
     changes = [(row["channel"], row["change_k"]) for row in _parts(facts) if row["change_k"] is not None]
     if changes:
@@ -121,9 +124,16 @@ def _answer(facts: Facts) -> list[str]:
     return [text.replace(" -", " −") for text in found]
 
 
+def _rebuild(facts: Facts) -> str:
+    if facts["plan"]["shuffled"]:
+        return "in all"
+    wet = any(section["title"].startswith("The loop") for section in facts["sections"])
+    return f"of runs, and the rebuild{', its leak test and its 24 h wet run' if wet else ''} between"
+
+
 def _scatter(plan: Facts) -> str:
     if plan["repeatability_freedom"]:
-        return f"by the {plan['repeatability_k']:.2f} K that the case's own runs scatter"
+        return f"for the case's own runs scatter by {plan['repeatability_k']:.2f} K"
     return f"if runs repeat within {plan['repeatability_k']:g} K (assumed: common practice, no source)"
 
 

@@ -9,6 +9,7 @@ from thermsim.report.text import number
 from thermsim.studies.words import plain, told_apart
 
 ADDRESS = re.compile(rf"\b({'|'.join(Spec.model_fields)})\.(?=[^\W\d])")  # of a kind of things of a case
+COMMAND = re.compile("`([^`]+)`")
 MINUS = re.compile(r"(?<![\w.–−-])-(?=\d)")
 
 
@@ -32,7 +33,7 @@ def apart(value: float | None, bound: float | None) -> str:
 
 def in_words(text: str) -> str:
     """Text of the studies in plain words: "fan.pair at -1.0" becomes "fan pair at −1.0"."""
-    return MINUS.sub("−", plain(ADDRESS.sub(r"\1 ", text)))
+    return COMMAND.sub(r"“\1”", MINUS.sub("−", plain(ADDRESS.sub(r"\1 ", text))))
 
 
 def share(value: float | None) -> str:
