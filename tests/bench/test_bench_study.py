@@ -61,6 +61,9 @@ def test_a_model_that_is_wrong_after(tmp_path: Path) -> None:
     told = " ".join(facts["answer"])
     assert "it reads 3.0 K low at a after: do not trust it there" in told
     assert "Next: `thermsim fit`" in told
+    assert (
+        "look at what was built at a (paste, screws, probe): it is 3.0 K hotter than the model only since then" in told
+    )
     text = bench_text(facts)
     assert text.splitlines()[1].startswith("• Cooler after")
     assert " !" in text
@@ -80,6 +83,7 @@ def test_a_model_that_is_wrong_alike_before_and_after(tmp_path: Path) -> None:
         assert model["change_agrees"]
         assert not model["agrees_before"]
     assert facts["model"]["bias_words"] == "3.5 K low on average before and 3.5 K low on average after"
+    assert "was built" not in " ".join(facts["answer"])  # nothing is new there
 
 
 def test_short_single_runs(tmp_path: Path) -> None:

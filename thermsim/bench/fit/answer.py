@@ -130,9 +130,10 @@ def _next(facts: Facts) -> str:
         verb = "is" if len(surprises) == 1 else "are"
         return (
             f"{names} {verb} far from what the case believed: look at the bench (bad contact, wrong watts, a probe "
-            'that came off) before you trust the number; "--write" puts the matched options into the case file.'
+            'that came off) before you trust the number; then "--write" puts the matched options into the case file, '
+            "and `thermsim compare` tells what they change."
         )
-    return '"--write" puts the matched options into the case file, for run, compare and sweep.'
+    return '"--write" puts the matched options into the case file; then `thermsim compare` tells what they change.'
 
 
 def _listed(names: list[str]) -> str:

@@ -16,7 +16,7 @@ from thermsim.bench.paired.ends import End
 from thermsim.bench.uncertainty import Component, Measured, freedom_of_guess
 
 GUESS = 0.25  # how well an assumed repeatability is known, relative: 8 degrees of freedom (JCGM 100 G.4.2)
-UNLIKE = 0.05  # chance under which two scatters are not put together
+UNLIKE = 0.25  # chance under which two scatters are not put together (T. A. Bancroft, Biometrics 20, 1964; from memory)
 DOUBT = 0.01  # chance under which curves are less sure than their repeats agree
 
 
@@ -85,21 +85,23 @@ def _repeatability(before: Repeats, after: Repeats, assumed: float) -> tuple[lis
         for name, one in (("before", before), ("after", after)):
             found += [Component(f"{part.source}, {name}", part.u, part.freedom) for part in one.ends[0].within]
         return [one for one in found if one.u > 0], None
-    if _are_unlike(before, after):
-        parts = [
-            Component(f"repeats {name}", sqrt(one.squares / (one.count - 1) / one.count), one.count - 1)
-            for name, one in (("before", before), ("after", after))
-        ]
-        return parts, sum(one.squares for one in (before, after)) / free
     pooled = (before.squares + after.squares) / free
     u = sqrt(pooled * (1 / before.count + 1 / after.count))
-    return [Component(f"scatter of {before.count} + {after.count} runs", u, free)], pooled
+    alike = Component(f"scatter of {before.count} + {after.count} runs", u, free)
+    if min(before.count, after.count) < 2:
+        return [alike], pooled
+    apart = [
+        Component(f"repeats {name}", sqrt(one.squares / (one.count - 1) / one.count), one.count - 1)
+        for name, one in (("before", before), ("after", after))
+    ]
+    # of unlike counts the fewer may scatter more, which pooling hides; of like counts it does hardly any harm
+    wider = Measured(0.0, tuple(apart)).half_width() > Measured(0.0, (alike,)).half_width()
+    welch = wider and (before.count != after.count or _are_unlike(before, after))
+    return (apart if welch else [alike]), pooled
 
 
 def _are_unlike(before: Repeats, after: Repeats) -> bool:
-    """Whether one stand scatters more than the other beyond chance, by an F test."""
-    if min(before.count, after.count) < 2:
-        return False
+    """Whether one stand scatters more than the other than chance makes likely, by an F test."""
     from scipy.special import fdtrc
 
     first, second = before.squares / (before.count - 1), after.squares / (after.count - 1)
