@@ -67,3 +67,15 @@ def test_mishaps_and_places_of_the_option_to_take() -> None:
     assert told[-1] == "More margin: two plates in series reach 9.8 K under every limit; see “Where the plate goes”."
     better = COMPARE["decision"] | {"merits": {"liquid": {"margin": 9.75, "noise": None}, "base": {"margin": -1.0}}}
     assert "More margin" not in page_answer(COMPARE | {"decision": better}, {"place": place_facts()})[-1]
+
+
+def test_what_was_measured_since_stands_beside_the_models_word() -> None:
+    near = {"part": "chip", "degc": 81.25, "limit_degc": 85.0, "room_degc": 22.0, "margin_k": 3.75}
+    bench = {"nearest_limit": near, "model": {"why_not": None, "off": [], "of": 4, "typical_u95_k": 1.5}}
+    told = (
+        "Measured since, see “Before and after”: Nearest to its limit after: chip at 81.2 °C of 85 with the room at "
+        "22.0 °C; a room of about 26 °C would take it there. The model told the truth in all 4 places, before and "
+        "after, within its own uncertainty, typically ± 1.5 K."
+    )
+    assert page_answer(COMPARE, {"bench": bench})[-1] == told
+    assert page_answer(COMPARE | {"decision": None}, {"bench": bench}) == ["as compared", told]

@@ -17,6 +17,11 @@ def answer(facts: Facts) -> list[str]:
     return [sentence for sentence in told if sentence]
 
 
+def in_short(facts: Facts) -> str:
+    """What was measured since, for who reads the model's answer: the nearest limit, and whether the model holds."""
+    return " ".join(sentence for sentence in (_limits(facts), _model(facts)) if sentence)
+
+
 def judged(facts: Facts) -> list[Facts]:
     """The rows that the verdict rests on: parts, or where none was logged whatever else is a temperature."""
     rises = [row for row in facts["rows"] if row["is_rise"]]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from thermsim.bench.paired.answer import in_short
 from thermsim.studies.decide.answer import choice, trap, what_fails
 from thermsim.studies.decide.first_trial import first_trial, taken
 from thermsim.studies.decide.mishaps import mishap_lines
@@ -17,9 +18,9 @@ MORE_MISHAPS = 2  # told with their times, behind the most urgent
 
 
 def page_answer(compare: Facts, studies: Mapping[str, Facts]) -> list[str]:
-    """What to take, the trial to run first, the trap, what fails, what a mishap does to it, a better place."""
+    """What to take, the trial first, the trap, what fails, what a mishap does, a better place; what was measured."""
     if compare["decision"] is None:
-        return list(compare["answer"])
+        return [*compare["answer"], *_measured(studies.get("bench"))]
     best = taken(compare)
     return [
         *choice(compare, larger_sample(compare, studies.get("sweep"))),
@@ -28,6 +29,7 @@ def page_answer(compare: Facts, studies: Mapping[str, Facts]) -> list[str]:
         *what_fails(compare),
         *(_mishaps(best, studies.get("mishap")) or mishap_lines(compare)),
         *_place(best, compare, studies.get("place")),
+        *_measured(studies.get("bench")),
     ]
 
 
@@ -70,3 +72,9 @@ def _place(best: str | None, compare: Facts, place: Facts | None) -> list[str]:
         return []
     side = "under" if most >= 0 else "over"
     return [f"More margin: {words} {abs(most):.1f} K {side} every limit; see “Where the plate goes”."]
+
+
+def _measured(bench: Facts | None) -> list[str]:
+    """What the bench says of all this, where there were runs."""
+    told = in_short(bench) if bench is not None else ""
+    return [f"Measured since, see “Before and after”: {told}"] if told else []
