@@ -49,6 +49,36 @@ def test_a_model_that_tells_the_truth(tmp_path: Path) -> None:
     assert stored(tmp_path / "out", case)["bench"]["answer"] == facts["answer"]
 
 
+def test_the_models_own_log_comes_back_without_bias(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """No noise, no scatter: off by no more than a hundredth of a kelvin, and nothing to fit."""
+
+    class Silent:
+        @staticmethod
+        def normal(mean: float, scatter: float, size: int = 1) -> np.ndarray:
+            return np.zeros(size)
+
+    monkeypatch.setattr(np.random, "default_rng", lambda seed: Silent())
+    path = bench_box(tmp_path, {}, runs=2)
+    monkeypatch.undo()
+    facts = bench(load_case(path), tmp_path / "out")
+    for channel in ("part.a", "part.b"):
+        model = row(facts, channel)["model"]
+        assert abs(model["off_before"]) < 0.01
+        assert abs(model["off_after"]) < 0.01
+        assert model["change_agrees"]
+    assert not facts["model"]["biased"]
+    assert not any("fit" in sentence for sentence in facts["answer"])
+
+
+def test_watts_that_were_not_logged_cannot_be_made_alike(tmp_path: Path) -> None:
+    """Asked for and not done is said."""
+    path = bench_box(tmp_path, {}, runs=1)
+    text = path.read_text(encoding="utf-8").replace('"supply.watts"', '"ignore"')
+    path.write_text(text.replace("[bench.columns]", "[bench]\nsame_watts = true\n[bench.columns]"), encoding="utf-8")
+    warnings = bench(load_case(path), tmp_path / "out", model=False)["warnings"]
+    assert any(text.startswith("no supply watts in before 1, after 1: rises there are not scaled") for text in warnings)
+
+
 def test_a_model_that_is_wrong_after(tmp_path: Path) -> None:
     """The paste that was put on has 1.1 K/W, not 0.5: the model reads 3 K low there, and nowhere else."""
     facts = bench(load_case(bench_box(tmp_path, {"joint.ab.resistance": "1.1 K/W"})), tmp_path / "out")

@@ -12,7 +12,7 @@ import pytest
 from thermsim.bench.logs.log import Log
 from thermsim.bench.paired.changes import changes, together
 from thermsim.bench.paired.comparable import doubts
-from thermsim.bench.paired.ends import end_of
+from thermsim.bench.paired.ends import End, end_of
 from thermsim.bench.paired.record import Record, followed, of_same_watts, record_of
 from thermsim.bench.paired.repeats import Repeats, difference
 from thermsim.bench.paired.warming import warmed
@@ -159,6 +159,78 @@ def test_curves_whose_shape_is_in_doubt() -> None:
     ]
     found = difference(Repeats(tuple(ends)), Repeats(tuple(ends)), 0.2)
     assert found.u == pytest.approx(sqrt(2) * 0.5, rel=0.01)
+
+
+@pytest.mark.parametrize(("counts", "scatters"), [((3, 3), (0.1, 0.5)), ((3, 2), (0.1, 0.3)), ((3, 5), (0.3, 0.1))])
+def test_stands_that_scatter_unlike(counts: tuple[int, int], scatters: tuple[float, float]) -> None:
+    """Pooled, intervals would hold the truth in 91, 87 and 86 of a hundred simulated cases, not in 93."""
+    rng, inside = np.random.default_rng(4), 0
+    for _ in range(4000):
+        before, after = (
+            Repeats(tuple(End(v, (), v, False, None, None) for v in rng.normal(0.0, scatter, count)))  # type: ignore[arg-type]
+            for count, scatter in zip(counts, scatters, strict=True)
+        )
+        found = difference(before, after, 0.2)
+        inside += abs(found.value) <= found.half_width()
+    assert 0.925 <= inside / 4000 <= 0.97
+
+
+def test_what_the_last_digit_hides() -> None:
+    """Read to 1 K without noise, 0.3 K is hidden in all repeats alike; JCGM 100, F.2.2.1: 1 K/√12 each."""
+    before, after = (
+        [record_of("run", stands, None, log(part_a=np.round(settled(end, 0, 0.0))), 600.0) for _ in range(3)]
+        for stands, end in (("before", 60.3), ("after", 60.6))
+    )
+    one = changes(before, after, bench())[0]
+    assert one.measured.value == pytest.approx(1.0, abs=0.1)
+    assert one.measured.u == pytest.approx(sqrt(2 / 12), rel=0.05)
+    fine = changes(runs("before", 60.0, 60.1), runs("after", 50.0, 50.1), bench())[0]
+    assert not [part for part in fine.measured.components if "digit" in part.source]
+
+
+def test_a_room_that_drifts_is_followed_late() -> None:
+    """A box of one time constant, 300 s, in a room that warms by 1.2 K/h is 0.1 K behind; half is put back."""
+    ramp = 22.0 + 1.2 * TIME / 3600.0
+    behind = 0.1 * (1 - np.exp(-TIME / 300.0))
+    hot = ramp - behind + 38.0 * (1 - np.exp(-TIME / 300.0)) + np.random.default_rng(0).normal(0, 0.01, TIME.size)
+    moved = record_of("run", "after", None, log(room=ramp, part_a=hot), 600.0)
+    end = moved.end("part.a")
+    assert end is not None
+    assert end.late == pytest.approx(0.05, abs=0.015)
+    assert end.value == pytest.approx(38.0 - 0.05, abs=0.02)
+    still = runs("before", 60.0)
+    parts = {part.source: part.u for part in changes(still, [moved], bench())[0].measured.components}
+    assert parts["room drift that the box follows late"] == pytest.approx(end.late / sqrt(3), rel=0.1)
+
+
+def test_rooms_of_unlike_temperature() -> None:
+    """Radiation alone, 4 σ T³: 3 K/T by K; half of the heat by it makes 0.5 % of 38 K by K of room, evenly spread."""
+    before = runs("before", 60.0, 60.1, 59.9)
+    warmer = [record_of("run", "after", None, log(room=24.0, part_a=settled(60.0, k) + 2.0), 600.0) for k in range(3)]
+    parts = {part.source: part.u for part in changes(before, warmer, bench())[0].measured.components}
+    assert parts["rooms of unlike temperature"] == pytest.approx(0.005 * 2.0 * 38.0 / sqrt(3), rel=0.01)
+
+
+def test_scaled_rises_are_less_sure_and_limits_are_as_they_were() -> None:
+    """Still air, Nu ~ Ra^¼: rises go with watts to 0.8, so that scaling 38 K by 10 % may be off by 0.7 K."""
+    records = [*runs("before", 60.0, supply_watts=TIME * 0 + 40.0), *runs("after", 60.0, supply_watts=TIME * 0 + 44.0)]
+    scaled = of_same_watts(records)
+    found = changes(scaled[:1], scaled[1:], bench())[0]
+    parts = {part.source: part.u for part in found.measured.components}
+    assert parts["rises scaled by watts"] == pytest.approx(0.2 * np.log(1.1) * 39.9 / sqrt(3), rel=0.01)
+    for one in scaled:
+        assert one.own_rise("part.a") == pytest.approx(38.0, abs=0.02)
+
+
+def test_single_readings_of_noise_and_flow_do_repeat_only_so_well() -> None:
+    """One run each: half a decibel and one in a hundred from run to run (common practice, no source)."""
+    before, after = (
+        record_of(stands, stands, None, log(noise=TIME * 0 + level, loop_main_flow=TIME * 0 + 1e-5), 600.0)
+        for stands, level in (("before", 41.2), ("after", 40.4))
+    )
+    found = {change.channel: change for change in changes([before], [after], bench())}
+    assert found["noise"].measured.u == pytest.approx(0.5 * sqrt(2))
+    assert found["noise"].verdict == "not told"
 
 
 def test_many_parts_and_chance() -> None:

@@ -37,6 +37,14 @@ def test_noise_does_not_move_the_crossings_much() -> None:
     assert met["1 K in 5 min"].time == pytest.approx(3566.9, abs=150.0)
 
 
+def test_a_noisy_probe_is_not_taken_for_a_rate() -> None:
+    """Half a kelvin makes 0.7 K/h of a quarter of an hour's line: that would be 50 min late by 2 K/h, 40 by 1 K."""
+    noisy = RISE + np.random.default_rng(3).normal(0.0, 0.5, TIME.size)
+    met = all_met(TIME, noisy, END)
+    assert met["2 K/h"].time == pytest.approx(6640.0, abs=900.0)
+    assert met["1 K in 5 min"].time == pytest.approx(3566.9, abs=1100.0)
+
+
 def test_never_steady() -> None:
     """A ramp of 3 K/h meets no rate, and no change over an hour."""
     met = all_met(TIME, 3.0 * TIME / 3600.0, 10.0)

@@ -16,6 +16,8 @@ from thermsim.solve.settle import CRITERIA, Criterion, Met, criterion_met
 
 SLOPE_OVER = 900.0  # s: over less the noise of a usual probe hides 1 K/h
 SMOOTH_OVER = 60.0  # s, for what is read off a trace
+LONGEST = 3600.0  # s, of a stretch that a noisy probe needs
+TOLD = 1 / 6  # of a criterion: what noise may make of a rate or a change, as a standard deviation
 FEWEST = 4  # readings for a line
 
 
@@ -97,12 +99,14 @@ def met(time: Floats, values: Floats, end: float, criterion: Criterion) -> Met:
     """When a noisy reading is steady by a criterion for good, and how far it then is from `end`.
 
     `time` (s) rising, `values` without NaN, shapes (n,). A rate is that of a line through a quarter of an hour, told
-    for its middle; a change is told at its window's end.
+    for its middle; a change is told at its window's end. Noisy readings are taken over longer, or their noise alone
+    would go on breaking the criterion.
     """
-    even = smooth(time, values)
+    over = _stretch(time, values, criterion)
     if not criterion.rate:
-        return criterion_met(time, even, end, criterion)
-    middles, found = slopes(time, values)
+        return criterion_met(time, smooth(time, values, over), end, criterion)
+    even = smooth(time, values)
+    middles, found = slopes(time, values, over)
     change = np.abs(found) * criterion.window
     fails = change > criterion.change
     if not middles.size or fails[-1]:
@@ -113,6 +117,22 @@ def met(time: Floats, values: Floats, end: float, criterion: Criterion) -> Met:
         share = (change[k] - criterion.change) / (change[k] - change[k + 1])
         when = float(middles[k] + share * (middles[k + 1] - middles[k]))
     return Met(when, abs(float(np.interp(when, time, even)) - end))
+
+
+def _stretch(time: Floats, values: Floats, criterion: Criterion) -> float:
+    """Over how long (s) readings are put together so that their quick noise is a small part of a criterion."""
+    least = SLOPE_OVER if criterion.rate else SMOOTH_OVER
+    if time.size < FEWEST:
+        return least
+    # second differences do not see a rise, their median not its quick start; of normal noise it is 0.6745 √6 σ
+    step, middle = float(np.median(np.diff(time))), float(np.median(np.abs(np.diff(values, 2))))
+    variance = (middle / (0.6745 * sqrt(6.0))) ** 2
+    allowed = (TOLD * criterion.change) ** 2
+    if criterion.rate:  # of a line's slope over T: 12 σ² Δt / T³
+        needed, most = (12.0 * variance * step * criterion.window**2 / allowed) ** (1 / 3), LONGEST
+    else:  # of the difference of two means
+        needed, most = 2.0 * variance * step / allowed, 0.5 * criterion.window
+    return float(np.clip(needed, least, most))
 
 
 def all_met(time: Floats, values: Floats, end: float) -> dict[str, Met]:

@@ -127,10 +127,13 @@ def rule_of(model: Model, channel: str) -> Rule | None:
 
 
 def _noise(model: Model, channel: str) -> Rule | None:
-    floor = model.case.spec.room.noise_floor
+    spec = model.case.spec
+    floor = spec.room.noise_floor
     if channel == "noise.background":
         return None if floor is None else lambda at: floor
-    return (lambda at: noise_levels(model, at.inputs.controls.speeds)[1]) if noise_known(model) else None
+    heard = floor is not None or any(one.heard for one in (*spec.fan.values(), *spec.pump.values()))
+    known = heard and noise_known(model)  # a meter never reads the nothing that silence without a floor would be
+    return (lambda at: noise_levels(model, at.inputs.controls.speeds)[1]) if known else None
 
 
 def _of_airway(model: Model, name: str, quantity: str) -> Rule | None:

@@ -21,14 +21,14 @@ def channel_facts(worth: Worth) -> list[dict[str, Any]]:
     """
     matching, matched = worth.matching, worth.matched
     found = []
-    for channel, runs in matching.training.items():
+    for channel, runs in matching.weighing.training.items():
         noise = matched.noises[channel]
         after, before = ([told[channel][run.name] for run in runs] for told in (matched.after, matched.before))
-        series = matching.series[channel]
+        series = matching.weighing.series[channel]
         rows = series.whiten(noise, after)
         bias = float(np.mean([one.mean() for one in after]))
         rise = float(np.mean([np.abs(one).mean() for one in series.rises]))
-        spread = float(np.hypot(matching.stated(channel).calibration, noise.form * rise))
+        spread = float(np.hypot(matching.weighing.stated(channel).calibration, noise.form * rise))
         every, first = np.concatenate(after), np.concatenate(before)
         found.append({
             "channel": channel, "runs": [run.name for run in runs], "readings": int(every.size),
@@ -73,7 +73,7 @@ def training_rms(worth: Worth) -> tuple[float, float]:
     for residuals in (matched.before, matched.after):
         rows = [
             residuals[channel][run.name]
-            for channel, runs in matching.training.items() if is_temperature(channel) for run in runs
+            for channel, runs in matching.weighing.training.items() if is_temperature(channel) for run in runs
         ]  # fmt: skip
         told.append(_rms(np.concatenate(rows)) if rows else 0.0)
     return told[0], told[1]

@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 STEPS = 240  # of the longest run, that readings are averaged over
 FINE = 4  # readings an average, about, that the model is asked at
 FEWEST = 6  # averaged readings of a channel in a run
+ALIKE = 2.0  # K, between the means of rooms or inlets; slopes of films and radiation then differ by a per cent or so
+NOT_DRIVING = {"humidity", "noise.background"}  # inputs that move no temperature
 MATCHED = ("fan", "pump")  # kinds of channel besides temperatures and flows
 
 
@@ -48,6 +50,21 @@ class RunData:
     def averaged(self, told: Mapping[str, Floats]) -> dict[str, Floats]:
         """Values at the fine log's times averaged as its readings were: early curves bend within a step."""
         return dict(replace(self.fine, readings=told).averaged(self.step).readings)
+
+    def is_like(self, other: RunData) -> bool:
+        """Whether its readings answer to small changes as another's: the same box, driven by rooms and inlets alike."""
+        mine, theirs = self._drivers(), other._drivers()
+        if self.option != other.option or mine is None or theirs is None or mine.keys() != theirs.keys():
+            return False
+        is_same_load = self.log.texts.get("state") == other.log.texts.get("state")
+        return is_same_load and all(abs(mine[name] - theirs[name]) < ALIKE for name in mine)
+
+    def _drivers(self) -> dict[str, float] | None:
+        """Means of what drives it, °C; None where that is more than temperatures."""
+        names = set(inputs_of(self.case, self.log.readings)) - NOT_DRIVING
+        if not all(is_temperature(name) for name in names):
+            return None
+        return {name: float(np.nanmean(self.log.readings[name])) for name in names}
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from thermsim.bench.fit.data import RunData
 from thermsim.bench.fit.worth import Worth
 from thermsim.model.arrays import Floats
 
@@ -54,7 +55,7 @@ def _series(worth: Worth) -> Iterator[dict[str, Any]]:
                 continue
             after, before = (found[channel][run.name] for found in (matched.after, matched.before))
             tail = slice(-max(1, round(TAIL * after.size)), None)
-            offset, parts = _budget(worth, channel, run.name, tail, run.option)
+            offset, parts = _budget(worth, channel, run, tail)
             error = float(after[tail].mean()) - offset
             u = sqrt(sum(part**2 for part in parts.values()))
             yield {
@@ -71,18 +72,18 @@ def _measured(values: Floats) -> Floats:
     return values[np.isfinite(values)]
 
 
-def _budget(worth: Worth, channel: str, run: str, tail: slice, option: str | None) -> tuple[float, dict[str, float]]:
+def _budget(worth: Worth, channel: str, run: RunData, tail: slice) -> tuple[float, dict[str, float]]:
     """What the same probe was off by in the runs that the fit saw, and why the prediction's end is not sure."""
     matching, matched, noise = worth.matching, worth.matched, worth.matched.noises[channel]
-    slopes = matched.slopes[channel][run][tail]
+    slopes = matched.slopes[channel][run.name][tail]
     mean, count = slopes.mean(axis=0), len(worth.unknowns)
-    measured = matching.readings(run)[channel]
-    rise = matching.rise(run, channel)[tail].mean()
+    measured = run.readings[channel]
+    rise = matching.weighing.rise(run, channel)[tail].mean()
     offset, left = 0.0, noise.calibration**2 + (noise.form * rise) ** 2
     scatter = noise.reading**2 * noise.inflation / np.isfinite(measured).sum() + (noise.seat * rise) ** 2
     seen = [
         matched.after[channel][one.name][tail].mean()
-        for one in matching.training.get(channel, []) if one.option == option
+        for one in matching.weighing.training.get(channel, []) if one.option == run.option
     ]  # fmt: skip
     if seen:  # what the same probe showed before is told, less its own scatter
         each = scatter / len(seen)
@@ -92,7 +93,7 @@ def _budget(worth: Worth, channel: str, run: str, tail: slice, option: str | Non
         "unknowns": sqrt(max(float(mean[:count] @ worth.covariance @ mean[:count]), 0.0)),
         "readings": noise.reading / sqrt(max(slopes.shape[0] / noise.inflation, 1.0)),
         "calibration and form": float(np.sqrt(left)),
-        "room, inlets and start": float(np.linalg.norm(mean[count:])) if run == matching.held.run else 0.0,
+        "room, inlets and start": float(np.linalg.norm(mean[count:])) if run.name == matching.held.run else 0.0,
         "seat of the probe": float(abs(noise.seat * rise)),
     }
 

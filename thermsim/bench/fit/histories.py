@@ -6,10 +6,9 @@ as an example, so that the next ones like it are told.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
-import numpy as np
 
 from thermsim.bench.fit.unknowns import Unknown
 from thermsim.bench.readings import modelled, readings_of
@@ -25,6 +24,7 @@ from thermsim.studies.sweep.sampling import Draw
 
 FINER = 0.5  # of the run's tolerance, so that small changes of the unknowns are told from steps
 ASIDE = 0.05  # of an unknown, for the heat that a small change of it brings
+TRIES = 2  # at growing the family until it tells a history
 MOST_EXAMPLES = 16  # of an option, taken in one after another
 
 
@@ -41,7 +41,7 @@ class Histories:
     also: Sequence[Case] = ()
     told: int = field(default=0, init=False)  # by the fields
     in_full: int = field(default=0, init=False)  # each grown for itself, or by the full engine
-    _examples: list[Case] = field(default_factory=list, init=False)
+    _examples: int = field(default=0, init=False)  # that the family knows
     _family: Family | None = field(default=None, init=False)
     _is_stuck: bool = field(default=False, init=False)  # no family could be grown of the last examples
 
@@ -63,34 +63,39 @@ class Histories:
         return readings_of(case, history, channels, times)
 
     def _history(self, case: Case) -> Reduced | None:
-        if not self._examples:
-            changes = self.changes(np.array([one.middle for one in self.unknowns]))
-            first = next(iter(self.runs.values()))
-            self._grow(*(case.with_changes(changes) for case in (first, *self.also)))
         history = self._family.history(case) if self._family else None
-        if history is None and not self._is_stuck and len(self._examples) < MOST_EXAMPLES:
-            self._grow(case)
+        for _ in range(TRIES):
+            if history is not None or self._is_stuck or self._examples >= MOST_EXAMPLES:
+                break
+            self._take_in(case)
             history = self._family.history(case) if self._family else None
         return history
 
-    def _grow(self, *more: Case) -> None:
-        """Grow the family anew with more examples; where that cannot be, the one before is kept."""
-        self._examples += more
-        tolerance = FINER * more[0].spec.run.tolerance
+    def _take_in(self, case: Case) -> None:
+        """Let the family know one more example; where that cannot be, it stays as it was."""
+        self._examples += 1
         try:
-            self._family = Family.grow(self._examples, tolerance, self._loads())
+            if self._family is None:
+                self._family = Family.grow([case], FINER * case.spec.run.tolerance, self._loads(case))
+            else:
+                self._family = self._family.extended(case)
         except (NotReduced, SolveFailed):
             self._is_stuck = True
 
-    def _loads(self) -> list[Floats]:
-        """Heat that a small change of each unknown brings into the first example, W by node."""
-        case = self._examples[0]
+    def _loads(self, case: Case) -> list[Floats]:
+        """Heat that a small change of each unknown, or of what else is asked for, brings into a case, W by node."""
         settled = Settler().settle(case)
         steady, found = settled.steady, []
         at_rest = heat_at(settled.model, steady.temperature, steady.speeds, steady.time)
-        for unknown in self.unknowns:
-            changed = unknown.changes(self.option, unknown.middle + ASIDE * max(unknown.scale, ASIDE))
-            model = rebuild(settled.model, case.with_changes(changed)) if changed else None
+        for other in self._neighbours(case):
+            model = rebuild(settled.model, other)
             if model is not None:
                 found.append(heat_at(model, steady.temperature, steady.speeds, steady.time) - at_rest)
         return found
+
+    def _neighbours(self, case: Case) -> Iterator[Case]:
+        for unknown in self.unknowns:
+            changed = unknown.changes(self.option, unknown.middle + ASIDE * max(unknown.scale, ASIDE))
+            if changed:
+                yield case.with_changes(changed)
+        yield from self.also

@@ -6,22 +6,27 @@ unknowns, held to zero by their standard uncertainties.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from thermsim.bench.fit.data import RunData
-from thermsim.bench.fit.histories import Histories
+from thermsim.bench.fit.weighing import change
 from thermsim.bench.logged import as_logged, inputs_of
 from thermsim.case.case import Case
 from thermsim.case.channels import is_temperature
 from thermsim.model.arrays import Floats
 
+if TYPE_CHECKING:
+    from thermsim.bench.fit.trials import Trials
+
 ASIDE = 0.5  # K, for the answers
 START = 0.15  # K, from one place of a box at rest to another; common practice, no source
 GRADIENT = 0.1  # K, of a room's air between its probe and the box, from run to run; common practice, no source
 UNREAD = 0.5  # K, of a room that nobody read; common practice, no source
+COMMON = 0.01  # of all rises of an option together: fan curves, losses to the room; common practice, no source
 Answers = dict[str, dict[str, Floats]]  # by run and channel
 
 
@@ -34,21 +39,19 @@ class Shift:
     answers: Answers
 
 
-def shifts_of(
-    runs: Sequence[RunData], histories: Mapping[str | None, Histories], x: Floats, calibration: float
-) -> list[Shift]:
-    """All shifts at values of the unknowns: of each run its start and room, of each probe that drives runs its offset.
+def shifts_of(trials: Trials, calibration: float) -> list[Shift]:
+    """All shifts, at the case's own values: of each run its start and room, of each probe that drives runs its offset,
+    and of each option all rises together.
 
-    `calibration`: of one probe, K.
+    `calibration`: standard uncertainty of one probe, K.
     """
     found: list[Shift] = []
     offsets: dict[str, Answers] = {}
-    for run in runs:
-        mine = histories[run.option]
-        at_rest = run.averaged(mine.readings(run.name, x, list(run.readings), run.fine.time))
-        for driver, case in warmer(run):
-            moved = run.averaged(mine.readings(run.name, x, list(run.readings), run.fine.time, case))
-            answer = {name: (moved[name] - at_rest[name]) / ASIDE for name in at_rest}
+    led = {leader.name: leader for leader in trials.leaders.values()}
+    moved = {name: dict(_moved(trials, leader)) for name, leader in led.items()}
+    for run in trials.runs:
+        for driver, answers in moved[trials.leaders[run.name].name].items():
+            answer = trials.as_read(run, answers)
             if driver == "start":
                 found.append(_of_run(f"start of {run.name}", START, run, answer))
                 continue
@@ -57,10 +60,31 @@ def shifts_of(
                 found.append(_of_run(f"room of {run.name}", standard, run, answer))
             if driver in run.log.readings:
                 offsets.setdefault(driver, {})[run.name] = answer
-    for driver, answers in offsets.items():
-        scaled = {run: {name: calibration * one for name, one in mine.items()} for run, mine in answers.items()}
+    for driver, answered in offsets.items():
+        scaled = {run: {name: calibration * one for name, one in mine.items()} for run, mine in answered.items()}
         found.append(Shift(f"probe of {driver}", calibration, scaled))
-    return found
+    return found + [_whole_box(trials, option) for option in dict.fromkeys(run.option for run in trials.runs)]
+
+
+def _moved(trials: Trials, run: RunData) -> Iterator[tuple[str, dict[str, Floats]]]:
+    """How a run's readings answer to each of its drivers, K/K."""
+    at_rest = trials.at_rest[run.name]
+    for driver, case in warmer(run):
+        told = trials.of_run(run, trials.own, case)
+        yield driver, {name: (told[name] - at_rest[name]) / ASIDE for name in at_rest}
+
+
+def _whole_box(trials: Trials, option: str | None) -> Shift:
+    """Every rise of an option more or less by the same share, for what is known of the box as a whole."""
+    answers = {
+        run.name: {
+            name: COMMON * change(told, name) if is_temperature(name) else np.zeros_like(told)
+            for name, told in trials.at_rest[run.name].items()
+        }
+        for run in trials.runs
+        if run.option == option
+    }
+    return Shift(f"rises of {option or 'base'}", COMMON, answers)
 
 
 def _of_run(name: str, standard: float, run: RunData, answer: Mapping[str, Floats]) -> Shift:

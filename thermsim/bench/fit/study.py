@@ -12,6 +12,7 @@ from thermsim.bench.fit.channels import channel_facts, traces, training_rms
 from thermsim.bench.fit.data import held_out, run_data
 from thermsim.bench.fit.held_out import held_out_facts
 from thermsim.bench.fit.matching import Matching
+from thermsim.bench.fit.trials import Trials
 from thermsim.bench.fit.unknowns import unknowns_of
 from thermsim.bench.fit.worth import Worth
 from thermsim.bench.fit.written import check_block, fitted_name, fitted_toml
@@ -48,11 +49,11 @@ def fit(
     data = run_data(case, runs)
     unknowns = unknowns_of(case, {run.option: case.with_option(run.option) for run in data}, also_watts)
     held = held_out(case, data, unknowns)
-    matching = Matching(data, held, unknowns, case.spec.bench, progress)
+    matching = Matching(Trials(data, held.run, unknowns, progress), held, case.spec.bench)
     with collect_ranges():  # what a trial value strains is no news
         worth = Worth(matching, matching.solve())
     facts = _facts(case, worth)
-    facts["cost"] = _cost(matching, process_time() - began)
+    facts["cost"] = _cost(matching.trials, process_time() - began)
     facts["answer"] = answer_of(facts)
     facts["warnings"] += warnings_of(facts)
     check_block(case, facts["toml"], facts["fitted_options"])
@@ -96,9 +97,9 @@ def _facts(case: Case, worth: Worth) -> Facts:
     }  # fmt: skip
 
 
-def _cost(matching: Matching, processor_s: float) -> Facts:
-    every = matching.histories.values()
+def _cost(trials: Trials, processor_s: float) -> Facts:
+    every = trials.histories.values()
     return {
-        "processor_s": processor_s, "histories": matching.evaluations,
+        "processor_s": processor_s, "histories": trials.evaluations,
         "told_by_family": sum(one.told for one in every), "in_full": sum(one.in_full for one in every),
     }  # fmt: skip

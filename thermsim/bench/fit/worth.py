@@ -44,7 +44,10 @@ class Worth:
     @cached_property
     def independent(self) -> float:
         """Independent readings."""
-        return sum(series.independent(self.matched.noises[channel]) for channel, series in self.matching.series.items())
+        return sum(
+            series.independent(self.matched.noises[channel])
+            for channel, series in self.matching.weighing.series.items()
+        )
 
     @cached_property
     def reduced_chi_square(self) -> float:

@@ -37,7 +37,7 @@ def stuck(columns: Sequence[Floats]) -> list[Stuck]:
     does not stand still for long by chance, unless it is quieter than its digits elsewhere too, as a part whose fan
     is governed. A coarser column that stands still while others move is doubted only.
     """
-    steps = [_resolution(values) for values in columns]
+    steps = [resolution(values) for values in columns]
     found = []
     for number, values in enumerate(columns):
         others = [k for k in range(len(columns)) if k != number]
@@ -93,7 +93,7 @@ def _still(values: Floats) -> list[tuple[int, int]]:
     return [(int(a) + 1, int(b)) for a, b in pairwise(edges) if b - a >= LONG]
 
 
-def _resolution(values: Floats) -> float | None:
+def resolution(values: Floats) -> float | None:
     """Smallest step from one reading to the next; None for a column that never changes."""
     moves = np.abs(np.diff(values))
     moves = moves[moves > 1e-9]

@@ -114,11 +114,11 @@ def touched(record: Record, settings: Bench) -> list[Facts]:
     """Surfaces that hands reach, in a room of 25 °C, against their limits."""
     found = []
     for channel, touch in settings.touch.items():
-        end = record.end(channel)
-        if end is None or record.room is None:
+        rise = record.own_rise(channel)
+        if rise is None:
             continue
         limit = touch.limit if touch.limit is not None else touch_limit(touch.material, touch.contact)
-        degc = AMBIENT_DEGC + end.value
+        degc = AMBIENT_DEGC + rise
         found.append({
             "channel": channel, "degc_at_25": degc, "limit_degc": limit, "material": touch.material,
             "contact_s": touch.contact, "over": degc > limit,

@@ -4,20 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from math import sqrt
 from typing import Any
 
 import numpy as np
 
+from thermsim.bench.paired.beyond import beyond
 from thermsim.bench.paired.ends import End
 from thermsim.bench.paired.quantities import Quantity, quantity_of, results
 from thermsim.bench.paired.record import Record
 from thermsim.bench.paired.repeats import Repeats, difference
-from thermsim.bench.uncertainty import LEVEL, Component, Measured, holm, of_difference
+from thermsim.bench.uncertainty import LEVEL, Measured, holm
 from thermsim.case.benching import Bench
-from thermsim.model.arrays import Floats
-
-NO_ROOM = 0.5  # K, half width of what a room does between runs where nobody logged it; common practice, no source
 
 
 @dataclass(frozen=True)
@@ -68,9 +65,9 @@ def changes(before: Sequence[Record], after: Sequence[Record], settings: Bench) 
         if not first.count or not second.count:
             continue
         quantity = quantity_of(channel)
-        beyond = _beyond(channel, before, after, settings) if quantity.is_rise else []
-        assumed = settings.repeatability if quantity.is_rise else 0.0
-        measured = difference(first, second, assumed, beyond, settings.paired)
+        assumed = quantity.repeatability(settings.repeatability, first.mean)
+        hidden = beyond(quantity, (before, after), (first, second), assumed, settings)
+        measured = difference(first, second, assumed, hidden, settings.paired)
         found.append(Change(quantity, first, second, measured))
     return found
 
@@ -88,52 +85,6 @@ def together(found: Sequence[Change]) -> dict[str, float]:
     """By channel of a part or probe: how often chance alone shows so much in any of them (Holm)."""
     some = [change for change in found if change.channel.split(".")[0] in ("part", "probe") and change.quantity.is_rise]
     return dict(zip((c.channel for c in some), holm(c.measured.chance for c in some), strict=True))
-
-
-def _beyond(channel: str, before: Sequence[Record], after: Sequence[Record], settings: Bench) -> list[Component]:
-    """What no repeat can show, K.
-
-    A probe that stays in place carries the same error before and after: r = 1, nothing is left.
-    """
-    found = []
-    if channel in settings.moved:
-        u = of_difference(settings.calibration, settings.calibration, 0.0)
-        found.append(Component("calibration of a probe that was moved", u))
-    if before[0].room is None or after[0].room is None:
-        return [*found, Component("room not logged", NO_ROOM / sqrt(3.0) * sqrt(2.0))]
-    if "room" in settings.moved:
-        found.append(
-            Component("calibration of a room probe that was moved", of_difference(*[settings.calibration] * 2))
-        )
-    turned = _turned(before, after)
-    return [*found, turned] if turned else found
-
-
-def _turned(before: Sequence[Record], after: Sequence[Record]) -> Component | None:
-    """The room's probes lie otherwise about their mean after than before, more than from run to run."""
-    first, second = (_patterns(stand) for stand in (before, after))
-    if first is None or second is None or first.shape[1] != second.shape[1]:
-        return None
-    probes = first.shape[1]
-    apart = second.mean(axis=0) - first.mean(axis=0)
-    variance = float(apart @ apart) / (probes - 1)
-    free = (len(first) + len(second) - 2) * (probes - 1)
-    by_chance = 0.0
-    if free:  # what the repeats show already
-        scatter = sum(float(((stand - stand.mean(axis=0)) ** 2).sum()) for stand in (first, second)) / free
-        by_chance = scatter * (1 / len(first) + 1 / len(second))
-    left = max(variance - by_chance, 0.0) / probes
-    return Component("the room lies otherwise about the box", sqrt(left), probes - 1) if left else None
-
-
-def _patterns(stand: Sequence[Record]) -> Floats | None:
-    """Each room probe's mean over the last minutes, less that of all, by run; shape (runs, probes)."""
-    rows = [record.room_probes for record in stand]
-    if any(row is None or row.size < 2 for row in rows) or len({row.size for row in rows if row is not None}) > 1:
-        return None
-    table = np.array(rows)
-    found: Floats = table - table.mean(axis=1, keepdims=True)
-    return found
 
 
 def _stand(repeats: Repeats, quantity: Quantity) -> dict[str, Any]:

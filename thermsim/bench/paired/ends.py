@@ -24,7 +24,8 @@ class End:
     """The end value of one channel in one run, with what makes it unsure within that run.
 
     `last`: mean over the last minutes; `to_come`: from there to `value`, zero unless extrapolated; `slope`: at the end,
-    unit/s, with its standard uncertainty.
+    unit/s, with its standard uncertainty. `late`: what `value` and `last` have more than was read, for a room that the
+    box follows late.
     """
 
     value: float
@@ -33,6 +34,7 @@ class End:
     extrapolated: bool
     tail: Line
     response: StepResponse | None
+    late: float = 0.0
 
     @property
     def u(self) -> float:

@@ -21,13 +21,13 @@ def nearest_limit(case: Case, records: Sequence[Record]) -> Facts | None:
     found: list[Facts] = []
     for name, part in case.spec.part.items():
         known = [
-            (end.value, room) for record in records
-            if (end := record.end(f"part.{name}")) is not None and (room := record.room_degc) is not None
+            (rise, room) for record in records
+            if (rise := record.own_rise(f"part.{name}")) is not None and (room := record.room_degc) is not None
         ]  # fmt: skip
         if part.limit is None or not known:
             continue
         room = float(np.mean([r for _, r in known]))
-        degc = room + float(np.mean([value for value, _ in known]))
+        degc = room + float(np.mean([rise for rise, _ in known]))
         found.append({
             "part": name, "degc": degc, "room_degc": room, "limit_degc": part.limit, "margin_k": part.limit - degc,
         })  # fmt: skip
@@ -70,7 +70,8 @@ def model_judged(facts: Facts) -> Facts:
     off.sort(key=lambda one: -abs(one["off"]))
     wrong = [row["channel"] for row in rows if not row["model"]["change_agrees"]]
     sizes = [2 * row["model"][f"off_{when}_u"] for row in rows for when in ("before", "after")]
-    words = [text for when in ("before", "after") if (text := _side(rows, when))]
+    calibration = facts["settings"]["calibration_k"]
+    words = [text for when in ("before", "after") if (text := _side(rows, when, calibration))]
     if off and not words:
         worst = off[0]
         words = [f"{abs(worst['off']):.1f} K {_way(worst['off'])} at {worst['channel']} {worst['when']}"]
@@ -86,11 +87,11 @@ def _bias(rows: Sequence[Facts], when: str) -> float | None:
     return float(np.mean([row["model"][f"off_{when}"] for row in rows])) if rows else None
 
 
-def _side(rows: Sequence[Facts], when: str) -> str:
-    """Whether most places read off the same way by more than the bench's own interval."""
+def _side(rows: Sequence[Facts], when: str, calibration: float) -> str:
+    """Whether most places read off the same way by more than the bench's own interval, and than its probes may (K)."""
     values = [row["model"][f"off_{when}"] for row in rows if abs(row["model"][f"off_{when}"]) > row["half_width"] / 2]
     mean = _bias(rows, when)
-    if mean is None or len(values) < SAME_WAY * len(rows) or abs(sum(np.sign(values))) < SAME_WAY * len(rows):
+    if mean is None or abs(mean) <= calibration or abs(sum(np.sign(values))) < SAME_WAY * len(rows):
         return ""
     return f"{abs(mean):.1f} K {_way(mean)} on average {when}"
 

@@ -14,6 +14,8 @@ _UNITS = {
     ("supply", "watts"): ("W", 1.0), ("supply", "volts"): ("V", 1.0), ("supply", "amps"): ("A", 1.0),
     ("noise", ""): ("dB(A)", 1.0),
 }  # fmt: skip
+NOISE_REPEATS = 0.5  # dB, standard deviation of the same level from run to run; common practice, no source
+REPEATS = 0.01  # of other readings; common practice, no source
 _ORDER = ("part", "probe", "airway", "plate", "block", "radiator", "hose", "reservoir", "fan", "pump", "loop", "supply")
 
 
@@ -29,6 +31,12 @@ class Quantity:
     def is_rise(self) -> bool:
         """Whether it is told as a rise over the room, K."""
         return is_temperature(self.channel)
+
+    def repeatability(self, rises: float, level: float) -> float:
+        """What is assumed of single runs, standard deviation in SI or K: `rises` (K) of temperatures; `level`: SI."""
+        if self.is_rise:
+            return rises
+        return NOISE_REPEATS if self.channel == "noise" else REPEATS * abs(level)
 
 
 def quantity_of(channel: str) -> Quantity:

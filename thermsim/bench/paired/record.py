@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from math import sqrt
 
 import numpy as np
 
 from thermsim.bench.logs.log import Log
+from thermsim.bench.logs.stuck import resolution
 from thermsim.bench.paired.ends import End, end_of
 from thermsim.bench.paired.quantities import quantity_of, results
 from thermsim.bench.rates import smooth
-from thermsim.bench.uncertainty import Component
 from thermsim.model.arrays import Floats
 from thermsim.physics.acoustics import background_correction_k1
 
@@ -29,6 +28,7 @@ class Record:
     """One run, its readings averaged over steps of at least ten seconds.
 
     `watts_ratio`: by which rises are multiplied, so that all are of the same watts; 1 where they are left as they are.
+    `digits`: the least step of the readings before they were averaged, by channel, SI or K.
     """
 
     name: str
@@ -37,6 +37,7 @@ class Record:
     log: Log
     window: float
     watts_ratio: float = 1.0
+    digits: Mapping[str, float] = field(default_factory=dict)
     _ends: dict[str, End | None] = field(default_factory=dict, repr=False, compare=False)
 
     @property
@@ -131,6 +132,11 @@ class Record:
             self._ends[channel] = self._end(channel)
         return self._ends[channel]
 
+    def own_rise(self, channel: str) -> float | None:
+        """The end of a temperature over the room as it was on the bench, not scaled to other watts, K."""
+        end = self.end(channel)
+        return None if end is None or self.room is None else end.value / self.watts_ratio
+
     def _end(self, channel: str) -> End | None:
         if channel not in self.log.readings:
             return None
@@ -143,22 +149,21 @@ class Record:
             return None
         if channel == "noise":
             return self._without_background(found)
-        lag = self._lag(found) if is_rise else 0.0
-        return (
-            replace(found, within=(*found.within, Component("room drift that the box follows late", lag)))
-            if lag
-            else found
-        )
+        return self._caught_up(found) if is_rise and self.room is not None else found
 
-    def _lag(self, end: End) -> float:
-        """What the room's drift may do to a rise: somewhere between nothing and a box that follows at its slowest."""
-        if self.room is None:
-            return 0.0
+    def _caught_up(self, end: End) -> End:
+        """With half of what a box that follows the room at its slowest is behind it: it may be all, or nothing."""
+        half = 0.5 * self.watts_ratio * self._behind(end)
+        return replace(end, value=end.value + half, last=end.last + half, late=half)
+
+    def _behind(self, end: End) -> float:
+        """By how much (K) what follows the room with the slowest time constant is behind it in the last minutes."""
+        assert self.room is not None
         tau = USUAL_LAG
         if end.response is not None and end.response.time_constants and end.response.is_known:
             tau = end.response.time_constants[-1].value
         behind = self.room - followed(self.log.time, smooth(self.log.time, self.room, LAG_OVER), tau)
-        return abs(float(behind[self.log.time > self.span - self.window].mean())) / sqrt(3.0)
+        return float(behind[self.log.time > self.span - self.window].mean())
 
     def _without_background(self, end: End) -> End:
         """Less the background by ISO 3744's K1, where that was logged."""
@@ -170,11 +175,11 @@ class Record:
 
 def followed(time: Floats, values: Floats, tau: float) -> Floats:
     """What follows a reading with a time constant, started at rest; shape (n,)."""
-    found, share = np.empty_like(values), -np.expm1(-np.diff(time) / tau)
-    found[0] = values[0]
-    for k, by in enumerate(share):
-        found[k + 1] = found[k] + by * (0.5 * (values[k] + values[k + 1]) - found[k])
-    return found
+    shares, means = -np.expm1(-np.diff(time) / tau), 0.5 * (values[1:] + values[:-1])
+    found = [float(values[0])]
+    for share, mean in zip(shares.tolist(), means.tolist(), strict=True):
+        found.append(found[-1] + share * (mean - found[-1]))
+    return np.array(found)
 
 
 def record_of(name: str, stands: str, option: str | None, log: Log, window: float) -> Record:
@@ -188,7 +193,8 @@ def record_of(name: str, stands: str, option: str | None, log: Log, window: floa
     thin = after.averaged(step) if after.interval < step else after
     if not results(channel for channel, values in thin.readings.items() if np.isfinite(values).any()):
         raise ValueError("has no reading in any column that could be compared")
-    return Record(name, stands, option, thin, min(window, 0.25 * float(thin.time[-1])))
+    digits = {channel: digit for channel, values in after.readings.items() if (digit := resolution(values)) is not None}
+    return Record(name, stands, option, thin, min(window, 0.25 * float(thin.time[-1])), digits=digits)
 
 
 def of_same_watts(records: Iterable[Record]) -> list[Record]:

@@ -69,7 +69,8 @@ def warnings_of_runs(facts: Facts) -> list[str]:
 def _unlike_load(facts: Facts) -> list[str]:
     """Whether the boxes were loaded otherwise after than before, beside what the case puts in."""
     if facts["settings"]["same_watts"]:
-        return []
+        bare = [run["name"] for run in facts["runs"] if not run["watts"]]
+        return [f"no supply watts in {', '.join(bare)}: rises there are not scaled to the same watts"] if bare else []
     ratios = [
         [run["power"]["ratio"] for run in facts["runs"] if run["stands"] == stands and run["power"]]
         for stands in ("before", "after")

@@ -27,6 +27,7 @@ from thermsim.studies.sweep.sensitivity import Sensitivities
 
 CUT_NORMAL = 2.0  # standard deviations from the middle to an end of a normal or lognormal spread
 _LAW = {"uniform": sqrt(3.0), "triangular": sqrt(6.0)}
+EXACT = 0.02  # K, to which the model tells a history; a log of its own comes back within that
 POINTS = 240  # of a trace that is shown
 Facts = dict[str, Any]
 Effects = dict[str, dict[str, float]]  # by channel and input: K for one standard uncertainty
@@ -105,8 +106,8 @@ def told(change: Change, before: Stand, after: Stand, settings: Bench) -> Facts 
     u_off = [sqrt(sum(effect**2 for effect in one.values())) for one in effects]
     shift = off[1] - off[0]
     twice = coverage_factor(inf)
-    within = sqrt((twice * u_model) ** 2 + change.half_width**2)
-    measured = (twice * settings.calibration) ** 2 + change.half_width**2 / 2
+    within = sqrt((twice * u_model) ** 2 + change.half_width**2 + EXACT**2)
+    measured = (twice * settings.calibration) ** 2 + change.half_width**2 / 2 + EXACT**2
     allowed = [sqrt((twice * u) ** 2 + measured) for u in u_off]
     judged = bool(effects[0] and effects[1])
     return {

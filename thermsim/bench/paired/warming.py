@@ -45,9 +45,8 @@ def _warmed(record: Record, channel: str, end: End, tolerance: float) -> Facts:
     time, values = record.known(channel, record.since)
     even = smooth(time, values)
     u = coverage_factor(min(one.freedom for one in end.within)) * end.u
-    when = [
-        warm_up(time, even, end.value, within) for within in (tolerance + u, tolerance, tolerance - u) if within > 0
-    ]
+    seen = end.value - end.late
+    when = [warm_up(time, even, seen, within) for within in (tolerance + u, tolerance, tolerance - u) if within > 0]
     since = [None if at is None else at - record.since for at in when]
     return {"time_s": since[1], "earliest_s": since[0], "latest_s": since[2] if len(since) == 3 else None}
 
@@ -57,7 +56,7 @@ def _criteria(record: Record) -> dict[str, Facts]:
     found: dict[str, list[Any]] = {name: [] for name in CRITERIA}
     for channel, end in _judged(record).items():
         time, values = record.known(channel, record.since)
-        for name, met in all_met(time, values, end.value).items():
+        for name, met in all_met(time, values, end.value - end.late).items():
             found[name].append(met)
     told = {}
     for name, mets in found.items():

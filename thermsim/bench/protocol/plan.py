@@ -87,11 +87,12 @@ def _last_rise(record: Record, channel: str) -> float | None:
 def resolved_by(count: int, scatter: float) -> float:
     """Difference of two means of `count` runs each that is found significant nine times in ten, K.
 
-    NIST/SEMATECH e-Handbook of Statistical Methods, 7.2.2.2, with Student's t for both quantiles; 95 % two-sided.
+    NIST/SEMATECH e-Handbook of Statistical Methods, 7.2.2.2, with Student's t for both quantiles; 95 % two-sided. One
+    degree of freedom goes to the doubt whether both scatter alike (simulated; at two runs each it costs less).
     """
     from scipy.special import stdtrit
 
-    freedom = 2 * count - 2
+    freedom = 2 * count - 3
     return float((stdtrit(freedom, SURE) + stdtrit(freedom, SEEN)) * scatter * sqrt(2.0 / count))
 
 

@@ -29,7 +29,7 @@ def sections(case: Case, stands: Sequence[Stand], facts: Facts) -> list[Facts]:
         ("Probes", _probes()),
         ("The loop, before it stands near electronics", _loop(case, loops[-1]) if loops else []),
         ("Heat pipes", _pipes() if pipes else []),
-        ("Each run", _run(case, bool(loops), facts)),
+        ("Each run", _run(case, stands, facts)),
         ("From one run to the next", _same(stands, facts)),
         ("After the last run", _after()),
     ]
@@ -133,15 +133,19 @@ def _pipes() -> list[str]:
     ]
 
 
-def _run(case: Case, wet: bool, facts: Facts) -> list[str]:
+def _run(case: Case, stands: Sequence[Stand], facts: Facts) -> list[str]:
     plan = facts["plan"]
     minutes, soak = plan["run_s"] / 60, plan["soak_s"] / 60
     state = "every part in its working state" if not _states(case) else f"state “{case.spec.run.state}”"
-    pump = " The pump starts with it: no flow, switch off." if wet else ""
+    specs = [stand.case.spec for stand in stands]
+    pump = " The pump starts with it: no flow, switch off." if any(spec.loop for spec in specs) else ""
+    kinds = [name for name, some in (("fans", [s.fan for s in specs]), ("pump", [s.pump for s in specs])) if any(some)]
+    movers = " and ".join(kinds)
+    on, off = (f", {movers} on", f" Then {movers} off.") if movers else ("", "")
     return [
         "Know the switch. Over a limit, wet, hissing, smelling: off. Note the time: that is an answer.",
-        f"Cold: watts off, fans and pump on, {soak:.0f} min (or overnight), until all channels agree with the room "
-        "within 0.3 K. Then fans and pump off.",
+        f"Cold: watts off{on}, {soak:.0f} min (or overnight), until all channels agree with the room within 0.3 K."
+        f"{off}",
         f"Read once a second, store the mean of every {plan['interval_s']:.0f} s. Switch on with the log's first "
         "reading (log started earlier? Note the time of switch-on: on_at), and note the state as an event."
         f"{pump}",

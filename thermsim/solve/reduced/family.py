@@ -38,13 +38,13 @@ KEPT = 0.002  # likewise, to all that are kept from example to example
 class Family:
     """What the examples' histories are made of.
 
-    `turn` takes coordinates in the basis to those of its leading part; `factorisations`: spent on growing it.
+    `states`: of the examples' histories, coordinates in the basis; `factorisations`: spent on growing it.
     """
 
     model: Model
     projector: Projector
     basis: Basis
-    turn: Floats
+    states: Floats
     tolerance: float
     factorisations: int = 0
 
@@ -56,33 +56,36 @@ class Family:
         """
         model = build(cases[0])
         within = tolerance or cases[0].spec.run.tolerance
-        basis, states, factorisations = None, np.zeros((0, 0)), 0
-        growths: list[Growth] = []
-        for case in cases:
-            this = model if case is cases[0] else rebuild(model, case)
-            if this is None or this.node_count != model.node_count:
-                raise NotReduced("an example has other sheets")
-            solver = SteadySolver(this)
-            calm = solver.solve(0.5 * min(this.program.breaks, default=this.case.spec.run.duration))
-            growth = Growth(this, [calm], solver.factor, within, basis)
-            answers = [growth.answer(load) for load in loads] if not growths else []
-            grown = growth.grow()
-            factorisations += grown.factorisations + solver.factorisations
-            growths.append(growth)
-            mine = growth.basis.coordinates(growth.start - growths[0].start)
-            mine = mine + np.pad(growth.basis.samples, ((0, 0), (0, mine.size - growth.basis.samples.shape[1])))
-            states = np.concatenate((np.pad(states, ((0, 0), (0, mine.shape[1] - states.shape[1]))), mine))
-            for fields in answers:
-                states = np.concatenate((states, [growth.basis.coordinates(field) for field in fields]))
-            basis, turn = growth.basis.led_by(states, growth.projector.watched, KEPT * within)
-            states = states @ turn
-        assert basis is not None
-        basis.rename_start(growths[0].start)
-        numbers = sorted({number for growth in growths for number in growth.projector.numbers})
-        first = growths[0].projector
-        projector = Projector(model, first.now, numbers, first.finer)
-        _, turn = basis.led_by(states, first.watched, LEFT_OUT * within)
-        return cls(model, projector, basis, turn, within, factorisations)
+        growth, factorisations = _begun(model, within, None)
+        answers = [growth.answer(load) for load in loads]
+        factorisations += growth.grow().factorisations
+        fields = [growth.basis.coordinates(field) for answer in answers for field in answer]
+        basis, states = _led(growth, np.concatenate((growth.basis.samples, fields)) if fields else growth.basis.samples)
+        family = cls(model, growth.projector, basis, states, within, factorisations)
+        for case in cases[1:]:
+            family = family.extended(case)
+        return family
+
+    def extended(self, case: Case) -> Family:
+        """The family with one more example. Raises `NotReduced`, `NoPath`."""
+        model = rebuild(self.model, case)
+        if model is None or model.node_count != self.model.node_count:
+            raise NotReduced("an example has other sheets")
+        growth, factorisations = _begun(model, self.tolerance, self.basis)
+        factorisations += growth.grow().factorisations
+        start: Floats = self.basis.fields[0, : self.basis.nodes]
+        offset = growth.basis.coordinates(growth.start - start)
+        samples = offset + _widened(growth.basis.samples, offset.size)
+        basis, states = _led(growth, np.concatenate((_widened(self.states, offset.size), samples)))
+        basis.rename_start(start)
+        numbers = sorted({*self.projector.numbers, *growth.projector.numbers})
+        projector = Projector(self.model, self.projector.now, numbers, self.projector.finer)
+        return Family(self.model, projector, basis, states, self.tolerance, self.factorisations + factorisations)
+
+    @cached_property
+    def turn(self) -> Floats:
+        """What takes coordinates in the basis to those of its leading part."""
+        return self.basis.led_by(self.states, self.projector.watched, LEFT_OUT * self.tolerance)[1]
 
     @cached_property
     def whole(self) -> Image:
@@ -126,3 +129,22 @@ class Family:
             missed = whole.factor(change, lasting).solve(heat - into @ (into.T @ heat))
             worst = max(worst, whole.kelvin(missed))
         return worst
+
+
+def _begun(model: Model, tolerance: float, seed: Basis | None) -> tuple[Growth, int]:
+    """The growth of an example's basis, about its steady state, and the factorisations that took."""
+    solver = SteadySolver(model)
+    calm = solver.solve(0.5 * min(model.program.breaks, default=model.case.spec.run.duration))
+    return Growth(model, [calm], solver.factor, tolerance, seed), solver.factorisations
+
+
+def _led(growth: Growth, states: Floats) -> tuple[Basis, Floats]:
+    """The basis that some states in a grown one are made of, and the states in it."""
+    states = _widened(states, growth.basis.size)
+    basis, turn = growth.basis.led_by(states, growth.projector.watched, KEPT * growth.tolerance)
+    return basis, states @ turn
+
+
+def _widened(states: Floats, size: int) -> Floats:
+    """States of fewer coordinates, shape (states, up to size), as states of `size`."""
+    return np.pad(states, ((0, 0), (0, size - states.shape[1])))

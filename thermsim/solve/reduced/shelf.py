@@ -29,7 +29,7 @@ Arrays = dict[str, Floats]
 def family_of(cases: Sequence[Case], folder: Path, tolerance: float | None = None) -> Family:
     """The family of some cases, from the shelf if it is there, else grown and put there."""
     within = tolerance or cases[0].spec.run.tolerance
-    path = folder / f"basis-{key_of(cases, within)}.npz"
+    path = folder / f"family-{key_of(cases, within)}.npz"
     arrays = _read(path)
     if arrays is None:
         family = Family.grow(cases, within)
@@ -50,7 +50,7 @@ def _packed(family: Family) -> Arrays:
         "start": basis.fields[0, : basis.nodes],
         "vectors": basis.vectors,
         "capacity": basis.capacity,
-        "turn": family.turn,
+        "states": family.states,
         "reference": projector.now.temperature,
         "speeds": np.array([projector.now.speeds[address] for address in family.model.program.devices]),
         "numbers": np.array(projector.numbers, dtype=float),
@@ -67,7 +67,7 @@ def _unpacked(case: Case, arrays: Arrays, tolerance: float) -> Family:
     inputs = model.program.at(0.0, speeds)
     now = model.operating.conditions(arrays["reference"], inputs.controls)
     projector = Projector(model, now, arrays["numbers"].astype(int).tolist(), int(arrays["finer"][0]))
-    return Family(model, projector, basis, arrays["turn"], tolerance)
+    return Family(model, projector, basis, arrays["states"], tolerance)
 
 
 def _digest(arrays: Arrays) -> str:
