@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from thermsim.commands.shared import case_options, out_folder, print_json, progress, read_case, text_width
+from thermsim.commands.shared import case_options, out_folder, print_json, progress, read_case, show, text_width
 
 if TYPE_CHECKING:
     from thermsim.case import Case
@@ -45,19 +45,11 @@ def command(
     from thermsim.bench.paired.study import bench
     from thermsim.report.bench_figures import save_bench
     from thermsim.report.bench_text import bench_text
-    from thermsim.report.page.write import write_case_page
 
     folder = out_folder(out, case)
     with progress("runs", as_json) as report:
         facts = bench(case, folder, model, report)
-    if figures:
-        save_bench(facts, folder)
-        write_case_page(case, folder)
-    if as_json:
-        print_json(facts)
-    else:
-        click.echo(bench_text(facts, text_width()))
-        click.echo(f"\nStored in {folder}{' with figures' if figures else ''}.")
+    show(case, facts, folder, bench_text, save_bench if figures else None, as_json)
 
 
 def _with_flags(case: Case, given: dict[str, Any]) -> Case:

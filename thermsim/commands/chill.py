@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from thermsim.commands.shared import case_options, out_folder, print_json, progress, read_case, text_width
+from thermsim.commands.shared import case_options, out_folder, progress, read_case, show
 
 
 @click.command("chill")
@@ -35,17 +35,9 @@ def command(
     from thermsim.case.names import slug
     from thermsim.report.chill_figures import save_chill
     from thermsim.report.chill_text import chill_text
-    from thermsim.report.page.write import write_case_page
     from thermsim.studies.chill.study import chill
 
     folder = out_folder(out, case, *([slug(case.option)] if case.option else []))
     with progress("inlets", as_json) as report:
         facts = chill(case, folder, weather, report)
-    if figures:
-        save_chill(facts, folder)
-        write_case_page(case, folder)
-    if as_json:
-        print_json(facts)
-    else:
-        click.echo(chill_text(facts, text_width()))
-        click.echo(f"\nStored in {folder}{' with figures' if figures else ''}.")
+    show(case, facts, folder, chill_text, save_chill if figures else None, as_json)

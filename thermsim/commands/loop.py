@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from thermsim.commands.shared import case_options, out_folder, print_json, progress, read_having, text_width
+from thermsim.commands.shared import case_options, out_folder, progress, read_having, show
 
 
 @click.command("loop")
@@ -25,17 +25,9 @@ def command(
     case = read_having(case_path, "loop", chosen, changes)
     from thermsim.report.loop_figures import save_loop
     from thermsim.report.loop_text import loop_text
-    from thermsim.report.page.write import write_case_page
     from thermsim.studies.loop.study import loop_study
 
     folder = out_folder(out, case)
     with progress("loops", as_json) as report:
         facts = loop_study(case, folder, chosen, report)
-    if figures:
-        save_loop(facts, folder)
-        write_case_page(case, folder)
-    if as_json:
-        print_json(facts)
-    else:
-        click.echo(loop_text(facts, text_width()))
-        click.echo(f"\nStored in {folder}{' with figures' if figures else ''}.")
+    show(case, facts, folder, loop_text, save_loop if figures else None, as_json)

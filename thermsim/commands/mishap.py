@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from thermsim.commands.shared import case_options, out_folder, print_json, progress, read_case, text_width
+from thermsim.commands.shared import case_options, out_folder, progress, read_case, show
 
 
 @click.command("mishap")
@@ -28,18 +28,9 @@ def command(
     case = read_case(case_path, None, changes)
     from thermsim.report.mishap_figures import save_mishap
     from thermsim.report.mishap_text import mishap_text
-    from thermsim.report.page.write import write_case_page
     from thermsim.studies.mishap.study import mishap
 
     folder = out_folder(out, case)
     with progress("mishaps", as_json) as report:
         facts = mishap(case, folder, chosen, names, workers, report)
-    if figures:
-        save_mishap(facts, folder)
-        write_case_page(case, folder)
-    if as_json:
-        print_json(facts)
-    else:
-        width = text_width()
-        click.echo(mishap_text(facts, width))
-        click.echo(f"\nStored in {folder}{' with figures' if figures else ''}.")
+    show(case, facts, folder, mishap_text, save_mishap if figures else None, as_json)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from thermsim.commands.shared import case_options, out_folder, print_json, progress, read_having, text_width
+from thermsim.commands.shared import case_options, out_folder, progress, read_having, show
 
 
 @click.command("pipes")
@@ -23,7 +23,6 @@ def command(
     -o DIR).
     """
     case = read_having(case_path, "heat_pipe", chosen, changes)
-    from thermsim.report.page.write import write_case_page
     from thermsim.report.pipes_figures import save_pipes
     from thermsim.report.pipes_text import pipes_text
     from thermsim.studies.pipes.study import pipes_study
@@ -31,11 +30,4 @@ def command(
     folder = out_folder(out, case)
     with progress("heat pipes", as_json) as report:
         facts = pipes_study(case, folder, chosen, report)
-    if figures:
-        save_pipes(facts, folder)
-        write_case_page(case, folder)
-    if as_json:
-        print_json(facts)
-    else:
-        click.echo(pipes_text(facts, text_width()))
-        click.echo(f"\nStored in {folder}{' with figures' if figures else ''}.")
+    show(case, facts, folder, pipes_text, save_pipes if figures else None, as_json)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from thermsim.commands.shared import case_options, out_folder, print_json, progress, read_case, text_width
+from thermsim.commands.shared import case_options, out_folder, progress, read_case, show
 
 
 @click.command("place")
@@ -27,7 +27,6 @@ def command(
     given = {"pitch": pitch, "leaders": leaders}
     settings = {f"place.{key}": value for key, value in given.items() if value is not None}
     case = read_case(case_path, None, changes).with_changes(settings)
-    from thermsim.report.page.write import write_case_page
     from thermsim.report.place_figures import save_place
     from thermsim.report.place_text import place_text
     from thermsim.studies.place.study import place
@@ -35,11 +34,4 @@ def command(
     folder = out_folder(out, case)
     with progress("positions", as_json) as report:
         facts = place(case, folder, report)
-    if figures:
-        save_place(facts, folder)
-        write_case_page(case, folder)
-    if as_json:
-        print_json(facts)
-    else:
-        click.echo(place_text(facts, text_width()))
-        click.echo(f"\nStored in {folder}{' with maps' if figures else ''}.")
+    show(case, facts, folder, place_text, save_place if figures else None, as_json)

@@ -72,6 +72,23 @@ def print_json(facts: Any) -> None:
     click.echo(json.dumps(facts, indent=2, ensure_ascii=False))
 
 
+def show(
+    case: Case, facts: dict[str, Any], folder: Path, text: Callable[[dict[str, Any], int], str],
+    save: Callable[[dict[str, Any], Path], Any] | None, as_json: bool,
+) -> None:  # fmt: skip
+    """Draw a study's figures and the page (unless `save` is None), print it, and say where it is stored."""
+    if save is not None:
+        from thermsim.report.page.write import write_case_page
+
+        save(facts, folder)
+        write_case_page(case, folder)
+    if as_json:
+        print_json(facts)
+        return
+    click.echo(text(facts, text_width()))
+    click.echo(f"\nStored in {folder}{' with figures' if save is not None else ''}.")
+
+
 @contextmanager
 def progress(label: str, quiet: bool) -> Iterator[Callable[[float, float], None] | None]:
     """A bar on standard error when that is a terminal; None when piped or quiet."""

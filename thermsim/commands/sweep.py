@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from thermsim.commands.shared import case_options, out_folder, print_json, progress, read_case, text_width
+from thermsim.commands.shared import case_options, out_folder, progress, read_case, show
 
 if TYPE_CHECKING:
     from thermsim.studies.sweep.sampling import Method
@@ -46,6 +46,7 @@ def command(
     if of is not None and (start is None or stop is None):
         raise click.UsageError(f'--of {of} needs --from and --to, such as --from "8 W" --to "20 W"')
     case = read_case(case_path, option, changes)
+    from thermsim.report.sweep_figures import save_sweep
     from thermsim.report.sweep_text import sweep_text
     from thermsim.studies.sweep.one import read_line
     from thermsim.studies.sweep.study import follow, sweep
@@ -57,14 +58,4 @@ def command(
             facts = follow(case, folder, line, report)
         else:
             facts = sweep(case, folder, samples, seed, method, check, report)
-    if figures:
-        from thermsim.report.page.write import write_case_page
-        from thermsim.report.sweep_figures import save_sweep
-
-        save_sweep(facts, folder)
-        write_case_page(case, folder)
-    if as_json:
-        print_json(facts)
-    else:
-        click.echo(sweep_text(facts, text_width()))
-        click.echo(f"\nStored in {folder} as sweep.json{' with figures' if figures else ''}.")
+    show(case, facts, folder, sweep_text, save_sweep if figures else None, as_json)
