@@ -116,6 +116,16 @@ def test_a_model_that_is_wrong_alike_before_and_after(tmp_path: Path) -> None:
     assert "was built" not in " ".join(facts["answer"])  # nothing is new there
 
 
+def test_a_probes_own_error_is_no_fault_of_the_model(tmp_path: Path) -> None:
+    """A model that is sure of itself is allowed what a probe may be off, 2 · 0.3 K, and no more (JCGM 100, 6.2)."""
+    for h, agrees in (("48 W/m2K", True), ("46 W/m2K", False)):  # 7 W over 0.01 m²: 14 K, and 0.58 or 1.22 K more
+        path = bench_box(tmp_path, {"film.f.h": h}, always=True)
+        text = path.read_text(encoding="utf-8").replace('spread = "10 %"', 'spread = "0.01 %"')
+        path.write_text(text.replace('spread = "5 %"', 'spread = "0.01 %"'), encoding="utf-8")
+        facts = bench(load_case(path), tmp_path / "out")
+        assert row(facts, "part.b")["model"]["agrees_before"] is agrees
+
+
 def test_short_single_runs(tmp_path: Path) -> None:
     """Nine minutes of a box that wants twenty: told by its curve, with the assumed scatter, and said."""
     facts = bench(load_case(bench_box(tmp_path, {}, runs=1, minutes=9.0)), tmp_path / "out", model=False)

@@ -70,6 +70,21 @@ def test_supply_power_beside_the_case() -> None:
     assert power(LOOP, record(room=22.0, noise=30.0)) is None
 
 
+def test_a_slow_fan_takes_little() -> None:
+    """Fan laws: power goes with speed³, so at half speed two rows of two fans of 2 W take 1 W, not 8."""
+    fan = {"curve": ["0 m3/h, 30 Pa", "20 m3/h, 0 Pa"], "heat": "2 W", "count": 2, "in_series": 2}
+    case = Case.from_dict({
+        "case": {"title": "a fan"}, "room": {"temperature": "22 degC"},
+        "part": {"a": {"watts": "9 W", "heat_capacity": "9 J/K", "size": "50 x 50 mm"}},
+        "film": {"f": {"on": "part.a", "law": "fixed", "h": "9 W/m2K"}},
+        "fan": {"f": fan}, "airway": {"w": {"fans": ["fan.f"], "resistance": "0.1 Pa/(m3/h)2"}},
+    })  # fmt: skip
+    full, half = (power(case, record(supply__watts=10.0, **more)) for more in ({}, {"fan__f": 0.5}))
+    assert full is not None
+    assert half is not None
+    assert (full["case_w"], half["case_w"]) == (pytest.approx(17.0), pytest.approx(10.0))
+
+
 def test_dew_point_of_the_room() -> None:
     """ASHRAE Handbook: Fundamentals (2017), chapter 1: 25 °C and 50 % have their dew point at 13.86 °C."""
     told = dew(LOOP, record(room=25.0, humidity=0.5, part__chip=40.0, hose__out__inlet=15.0))

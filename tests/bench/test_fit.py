@@ -12,9 +12,11 @@ import pytest
 from fit_box import CHANNELS, FILMS, PAD, RUNS, fit_box, planted_runs
 
 from thermsim.bench.fit.data import HeldOut, held_out, run_data
-from thermsim.bench.fit.matching import FORM, PACE, SEAT, Matching
+from thermsim.bench.fit.matching import Matching
 from thermsim.bench.fit.study import fit
+from thermsim.bench.fit.trials import Trials
 from thermsim.bench.fit.unknowns import unknowns_of
+from thermsim.bench.fit.weighing import FORM, PACE, SEAT
 from thermsim.bench.fit.worth import Worth
 from thermsim.bench.fit.written import BEGIN, END, rounded, with_block, write_into
 from thermsim.case import Case
@@ -95,45 +97,46 @@ def test_the_text_begins_with_the_answer(found):
     assert max(map(len, lines)) < 180
 
 
-class Surrogate(Matching):
+class Surrogate(Trials):
     """The model as a quadratic of the two unknowns through nine of its histories, so that many fits are quick."""
 
     def learn(self):
         self.marks = [np.log([0.7, 0.9, 1.1]), np.log([1.5, 2.2, 3.2])]
-        self.grid = {(a, b): super(Surrogate, self).told(np.array([a, b]), self.runs)
-                     for a in self.marks[0] for b in self.marks[1]}  # fmt: skip
+        self.grid = {run.name: {(a, b): super(Surrogate, self).of_run(run, np.array([a, b]))
+                                for a in self.marks[0] for b in self.marks[1]} for run in self.runs}  # fmt: skip
         return self
 
-    def told(self, x, runs=None):
+    def of_run(self, run, x, driven=None):
+        if driven is not None:
+            return super().of_run(run, x, driven)
         weights = [[np.prod([(v - m) / (mark - m) for m in marks if m != mark]) for mark in marks]
                    for v, marks in zip(x, self.marks, strict=True)]  # fmt: skip
+        known = self.grid[run.name]
         return {
-            run.name: {
-                channel: sum(
-                    weights[0][i] * weights[1][j] * self.grid[a, b][run.name][channel]
-                    for i, a in enumerate(self.marks[0]) for j, b in enumerate(self.marks[1])
-                )
-                for channel in run.readings
-            }
-            for run in (self.runs if runs is None else runs)
+            channel: sum(
+                weights[0][i] * weights[1][j] * known[a, b][channel]
+                for i, a in enumerate(self.marks[0]) for j, b in enumerate(self.marks[1])
+            )
+            for channel in run.readings
         }  # fmt: skip
 
 
 def test_intervals_cover_the_truth_as_often_as_stated(box):
     runs = planted_runs(box, TWO, noise=0.0, calibration=0.0)
-    data = run_data(box, runs)
+    data, held = run_data(box, runs), HeldOut(None, None, ())
     unknowns = unknowns_of(box, {run.option: box.with_option(run.option) for run in data}, False)
     with collect_ranges():
-        plain = Surrogate(data, HeldOut(None, None, ()), unknowns, box.spec.bench).learn()
+        known = Surrogate(data, None, unknowns).learn()
+        plain = Matching(known, held, box.spec.bench)
         truth = np.log([FILMS, PAD])
-        clean, shifts = plain.told(truth), plain.shifts
+        clean, shifts = known.told(truth), plain.shifts
     rng, hits, repeats = np.random.default_rng(4), np.zeros(2), 60
     for _ in range(repeats):
-        noisy = [with_errors(plain, run, clean[run.name], rng, shifts) for run in data]
+        noisy = [with_errors(plain.weighing, run, clean[run.name], rng, shifts) for run in data]
         offset = {channel: 0.3 * rng.standard_normal() for channel in CHANNELS}
-        noisy = [moved(run, offset) for run in noisy]
-        trial = Surrogate(noisy, HeldOut(None, None, ()), unknowns, box.spec.bench)
-        trial.marks, trial.grid = plain.marks, plain.grid
+        trials = Surrogate([moved(run, offset) for run in noisy], None, unknowns)
+        trials.marks, trials.grid = known.marks, known.grid
+        trial = Matching(trials, held, box.spec.bench)
         trial.__dict__["shifts"] = shifts
         worth = Worth(trial, trial.solve())
         hits += np.abs(worth.matched.x - truth) < 1.96 * worth.standard
@@ -141,12 +144,12 @@ def test_intervals_cover_the_truth_as_often_as_stated(box):
     assert hits.sum() < 2 * repeats  # stated no wider than need be
 
 
-def with_errors(matching, run, clean, rng, shifts):
+def with_errors(weighing, run, clean, rng, shifts):
     """The run as it would be read: noise, each probe's form, seat and pace, and what shifts the run as a whole."""
     readings = {}
     moves = [rng.standard_normal() for _ in shifts]
     for channel, values in clean.items():
-        series = matching.series[channel]
+        series = weighing.series[channel]
         k = series.options.index(run.option)
         off = FORM * rng.standard_normal() + SEAT * rng.standard_normal()
         error = off * series.rises[k] + PACE * rng.standard_normal() * series.paces[k]

@@ -103,6 +103,15 @@ def test_pairs_take_out_what_both_share() -> None:
     assert unpaired.measured.u > 5 * paired.measured.u
 
 
+def test_a_pair_of_which_one_run_fell_silent_is_left_out() -> None:
+    """The second run before tells no end: its partner after is not set against another run's."""
+    before, after = runs("before", 60.0, 61.0, 59.0), runs("after", 55.0, 56.2, 53.9)
+    before[1].log.readings["part.a"][-60:] = np.nan  # type: ignore[index]
+    change = changes(before, after, bench(paired=True))[0]
+    assert (change.before.count, change.after.count) == (2, 2)
+    assert change.measured.value == pytest.approx((55.0 - 60.0 + 53.9 - 59.0) / 2, abs=0.02)
+
+
 def test_single_runs_rest_on_the_assumed_scatter() -> None:
     found = changes(runs("before", 60.0), runs("after", 59.5), bench(repeatability="0.2 K"))[0]
     assert found.measured.u == pytest.approx(0.2 * sqrt(2), rel=0.02)
@@ -198,6 +207,9 @@ def test_a_room_that_drifts_is_followed_late() -> None:
     assert end is not None
     assert end.late == pytest.approx(0.05, abs=0.015)
     assert end.value == pytest.approx(38.0 - 0.05, abs=0.02)
+    # the warm-up is that of the trace as it was read: 37.9 K (1 − e^(−t/300)) within 0.1 K
+    warm = warmed(moved, 0.1)["channels"]["part.a"]["time_s"]
+    assert warm == pytest.approx(300.0 * np.log(379.0), abs=90.0)
     still = runs("before", 60.0)
     parts = {part.source: part.u for part in changes(still, [moved], bench())[0].measured.components}
     assert parts["room drift that the box follows late"] == pytest.approx(end.late / sqrt(3), rel=0.1)

@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
-
 from thermsim.bench.fit.unknowns import Unknown
 from thermsim.bench.readings import modelled, readings_of
 from thermsim.case.case import Case
@@ -24,7 +23,6 @@ from thermsim.studies.sweep.sampling import Draw
 
 FINER = 0.5  # of the run's tolerance, so that small changes of the unknowns are told from steps
 ASIDE = 0.05  # of an unknown, for the heat that a small change of it brings
-TRIES = 2  # at growing the family until it tells a history
 MOST_EXAMPLES = 16  # of an option, taken in one after another
 
 
@@ -64,15 +62,14 @@ class Histories:
 
     def _history(self, case: Case) -> Reduced | None:
         history = self._family.history(case) if self._family else None
-        for _ in range(TRIES):
-            if history is not None or self._is_stuck or self._examples >= MOST_EXAMPLES:
-                break
-            self._take_in(case)
-            history = self._family.history(case) if self._family else None
-        return history
+        if history is not None or self._is_stuck or self._examples >= MOST_EXAMPLES:
+            return history
+        family = self._take_in(case)
+        # in the same steps as its neighbours, if that may be: slopes are small differences
+        return None if family is None else family.history(case) or family.newest
 
-    def _take_in(self, case: Case) -> None:
-        """Let the family know one more example; where that cannot be, it stays as it was."""
+    def _take_in(self, case: Case) -> Family | None:
+        """Let the family know one more example; None where that cannot be."""
         self._examples += 1
         try:
             if self._family is None:
@@ -81,6 +78,8 @@ class Histories:
                 self._family = self._family.extended(case)
         except (NotReduced, SolveFailed):
             self._is_stuck = True
+            return None
+        return self._family
 
     def _loads(self, case: Case) -> list[Floats]:
         """Heat that a small change of each unknown, or of what else is asked for, brings into a case, W by node."""

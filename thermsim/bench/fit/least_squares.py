@@ -76,10 +76,13 @@ def least_squares(
     jacobian: Callable[[Floats], Floats] | None = None,
     within: float = TIGHT,
     most: int | None = None,
+    still: float | None = None,
 ) -> Solution:
     """Least sum of squares by a trust region that keeps to bounds (SciPy's `trf`; Branch, Coleman and Li, 1999).
 
-    Without a `jacobian` it is taken by central differences. `most`: evaluations at most.
+    Without a `jacobian` it is taken by central differences. `within`: relative, of values, squares and gradient, where
+    the search stops; `still`: the same of the values alone, where residuals are too rough for that. `most`: evaluations
+    at most.
     """
     from scipy.optimize import least_squares as solve
 
@@ -94,7 +97,7 @@ def least_squares(
 
     found = solve(
         bounded, inside, jacobian or "3-point", (low, high), x_scale="jac", method="trf",
-        ftol=within, xtol=within, gtol=within, max_nfev=most,
+        ftol=within, xtol=still or within, gtol=within, max_nfev=most,
     )  # fmt: skip
     near = AT_BOUND * _range(low, high)
     return Solution(

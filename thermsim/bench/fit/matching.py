@@ -19,7 +19,8 @@ from thermsim.case.benching import Bench
 from thermsim.model.arrays import Floats
 
 ROUNDS = 4  # of weighing the readings anew by what was left
-ROUGHLY, WITHIN = 1e-3, 1e-5  # relative, where the first round and the others stop
+ROUGHLY, WITHIN = 1e-3, 1e-5  # relative, of the squares, where the first round and the others stop
+STILL = 3e-4  # relative, of the values: time steps make smaller moves of them rough
 FARTHEST = 10.0  # standard uncertainties, of a shift of a run
 MOST = 25  # evaluations a round
 
@@ -118,10 +119,10 @@ class Matching:
             return np.concatenate((shown, np.diag(pulls)))
 
         ends = (low - middle) / scale, (high - middle) / scale
-        solution = least_squares(rows, (x - middle) / scale, *ends, jacobian, ROUGHLY, MOST)
+        solution = least_squares(rows, (x - middle) / scale, *ends, jacobian, ROUGHLY, MOST, STILL)
         for k in range(1, ROUNDS):
             noises = weighing.as_left(noises, left(middle + scale * solution.values), is_last=k == ROUNDS - 1)
-            solution = least_squares(rows, solution.values, *ends, jacobian, WITHIN, MOST)
+            solution = least_squares(rows, solution.values, *ends, jacobian, WITHIN, MOST, STILL)
         x = middle + scale * solution.values
         before, after = self.residuals(trials.at_rest), self.residuals(trials.told(x[:count], self.runs), x[count:])
         return Matched(x[:count], x[count:], solution, noises, before, after, self.slopes(x[:count]))

@@ -26,7 +26,7 @@ TAIL = 0.1  # of a series, whose mean is its end
 
 @dataclass(frozen=True)
 class Weighing:
-    """The runs, what is held out of them, and what the model says of them at the case's own values, by run and channel."""
+    """The runs, what is held out of them, and the model at the case's own values, by run and channel."""
 
     runs: Sequence[RunData]
     held: HeldOut

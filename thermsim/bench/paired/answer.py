@@ -118,9 +118,9 @@ def _besides(facts: Facts) -> str:
         pieces.append(f"noise {way} {amount} dB(A), to {bound}{noise['after']['mean']:.1f}")
     for row in facts["rows"]:
         if row["channel"].split(".")[0] == "fan" and row["verdict"] != "not told":
-            pieces.append(
-                f"{short(row['channel'])} went from {row['before']['mean']:.0f} to {row['after']['mean']:.0f} %"
-            )
+            speeds = [f"{row[when]['mean']:.0f}" for when in ("before", "after")]
+            if speeds[0] != speeds[1]:
+                pieces.append(f"{short(row['channel'])} went from {speeds[0]} to {speeds[1]} %")
     text = "; ".join(pieces[:3])
     if facts["held"]:
         text += f"{'; ' if text else ''}{_governed(facts['held'])}"

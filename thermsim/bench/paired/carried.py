@@ -61,7 +61,10 @@ def _heat(stream: str, flow: float, inlet: float, outlet: float, per_volume: flo
 
 
 def power(case: Case, record: Record) -> Facts | None:
-    """Supply watts as logged beside what the case puts in: parts, fans, pumps; None where none were logged."""
+    """Supply watts as logged beside what the case puts in: parts, sources, fans, pumps; None where none were logged.
+
+    Fans and pumps take their stated heat times speed³, at the speed they were logged at or else the case's.
+    """
     logged = record.watts
     if logged is None:
         return None
@@ -70,10 +73,18 @@ def power(case: Case, record: Record) -> Facts | None:
     for part in case.spec.part.values():
         watts = part.watts
         stated += watts.get(state, 0.0) if isinstance(watts, dict) else watts
-    stated += sum(fan.heat * fan.count for fan in case.spec.fan.values())
-    stated += sum(pump.heat for pump in case.spec.pump.values())
+    stated += sum(source.watts or 0.0 for source in case.spec.source.values())
+    for name, fan in case.spec.fan.items():
+        stated += fan.heat * fan.count * fan.in_series * _speed(record, f"fan.{name}", fan.speed) ** 3
+    for name, pump in case.spec.pump.items():
+        stated += pump.heat * _speed(record, f"pump.{name}", pump.speed) ** 3
     agrees = stated > 0 and abs(logged / stated - 1.0) <= POWER_WITHIN
     return {"logged_w": logged, "case_w": stated, "ratio": logged / stated if stated else None, "agrees": agrees}
+
+
+def _speed(record: Record, channel: str, usual: float) -> float:
+    logged = record.mean_of(channel)
+    return usual if logged is None else logged
 
 
 def noise(records: Sequence[Record]) -> Facts | None:

@@ -38,7 +38,8 @@ KEPT = 0.002  # likewise, to all that are kept from example to example
 class Family:
     """What the examples' histories are made of.
 
-    `states`: of the examples' histories, coordinates in the basis; `factorisations`: spent on growing it.
+    `states`: of the examples' histories, coordinates in the basis; `factorisations`: spent on growing it; `newest`: the
+    history of the last example, as it was found.
     """
 
     model: Model
@@ -47,6 +48,7 @@ class Family:
     states: Floats
     tolerance: float
     factorisations: int = 0
+    newest: Reduced | None = None
 
     @classmethod
     def grow(cls, cases: Sequence[Case], tolerance: float | None = None, loads: Sequence[Floats] = ()) -> Family:
@@ -58,10 +60,10 @@ class Family:
         within = tolerance or cases[0].spec.run.tolerance
         growth, factorisations = _begun(model, within, None)
         answers = [growth.answer(load) for load in loads]
-        factorisations += growth.grow().factorisations
+        newest = growth.grow()
         fields = [growth.basis.coordinates(field) for answer in answers for field in answer]
         basis, states = _led(growth, np.concatenate((growth.basis.samples, fields)) if fields else growth.basis.samples)
-        family = cls(model, growth.projector, basis, states, within, factorisations)
+        family = cls(model, growth.projector, basis, states, within, factorisations + newest.factorisations, newest)
         for case in cases[1:]:
             family = family.extended(case)
         return family
@@ -72,7 +74,7 @@ class Family:
         if model is None or model.node_count != self.model.node_count:
             raise NotReduced("an example has other sheets")
         growth, factorisations = _begun(model, self.tolerance, self.basis)
-        factorisations += growth.grow().factorisations
+        newest = growth.grow()
         start: Floats = self.basis.fields[0, : self.basis.nodes]
         offset = growth.basis.coordinates(growth.start - start)
         samples = offset + _widened(growth.basis.samples, offset.size)
@@ -80,7 +82,8 @@ class Family:
         basis.rename_start(start)
         numbers = sorted({*self.projector.numbers, *growth.projector.numbers})
         projector = Projector(self.model, self.projector.now, numbers, self.projector.finer)
-        return Family(self.model, projector, basis, states, self.tolerance, self.factorisations + factorisations)
+        factorisations += self.factorisations + newest.factorisations
+        return Family(self.model, projector, basis, states, self.tolerance, factorisations, newest)
 
     @cached_property
     def turn(self) -> Floats:
