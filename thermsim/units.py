@@ -181,6 +181,11 @@ def is_unit(unit: str, dimension: str | None = None) -> bool:
     return any(_spell(unit) in known[one] for one in ([dimension] if dimension else known))
 
 
+def is_same(unit: str, other: str) -> bool:
+    """Whether two spellings are of one unit, "°C" and "degC"."""
+    return _spell(unit) == _spell(other)
+
+
 def _spell(unit: str) -> str:
     """One spelling for each unit: "W/(m² K)" and "W/m2/K" both become "W/m2K"."""
     name = re.sub(r"\s+", "", unit.translate(_SPELLING)).replace("°", "deg")

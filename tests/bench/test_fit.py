@@ -11,14 +11,16 @@ import numpy as np
 import pytest
 from fit_box import CHANNELS, FILMS, PAD, RUNS, fit_box, planted_runs
 
+from thermsim.bench.fit.answer import _held
 from thermsim.bench.fit.data import HeldOut, held_out, run_data
+from thermsim.bench.fit.held_out import _is_chance
 from thermsim.bench.fit.matching import Matching
 from thermsim.bench.fit.study import fit
 from thermsim.bench.fit.trials import Trials
 from thermsim.bench.fit.unknowns import unknowns_of
 from thermsim.bench.fit.weighing import FORM, PACE, SEAT
 from thermsim.bench.fit.worth import Worth
-from thermsim.bench.fit.written import BEGIN, END, rounded, with_block, write_into
+from thermsim.bench.fit.written import BEGIN, END, check_names, rounded, with_block, write_into
 from thermsim.case import Case
 from thermsim.case.errors import CaseError
 from thermsim.physics.ranges import collect_ranges
@@ -201,6 +203,64 @@ def test_a_probe_that_fell_off_is_named_and_a_wrong_model_distrusted(tmp_path):
     assert any(text.startswith("DISTRUST IT") for text in facts["answer"])
 
 
+def test_a_way_for_heat_that_the_model_lacks_is_told_though_the_logs_are_matched(tmp_path):
+    case = fit_box(fit={"unknowns": ["films"], "hold_out": {"run": "none", "probe": "none"}})
+    lost = {"on": "sheet.board", "to": "room", "law": "fixed", "h": "15 W/m2K", "face": "bottom"}
+    truth = fit_box(film=case._source.raw["film"] | {"lost": lost}, fit=case._source.raw["fit"])
+    facts = fit(case, tmp_path, planted_runs(truth, {"before 1": None}))
+    assert facts["rms_after_k"] > 2 * facts["rms_explained_k"]
+    told = " ".join(facts["answer"])
+    assert "DISTRUST IT: the model now reads" in told
+    assert "something that is not matched is wrong or missing" in told
+    assert "write none of them into the case" in told
+    assert '"--write"' not in told
+
+
+def series(held_as, z):
+    return {"held_as": held_as, "error": z, "u": 1.0, "inside": abs(z) <= 1.96}
+
+
+def test_series_of_one_probe_are_one_chance():
+    # of a normal law 0.7 % lie beyond 2.7; of six independent runs' series one in 24 trials has one that far
+    assert not _is_chance([series("probe", 2.7)] * 3)
+    assert _is_chance([series("run", z) for z in (2.7, 0.1, -0.3, 0.5, -0.6, 1.0)])
+    assert not _is_chance([series("run", z) for z in (2.1, 2.1, -2.2, 2.0, -0.6, 1.0)])
+
+
+def test_one_outside_by_chance_is_not_called_inside():
+    worst = series("run", 2.3) | {"channel": "part.lamp", "run": "a"}
+    one = {"name": "a", "count": 9, "outside": 1, "inside": True, "worst": worst}
+    assert "outside the ±1.96 K (95 %) stated (1 of 9 series), though no farther than chance" in _held(one, "The run")
+    near = one | {"worst": worst | series("run", 1.3), "outside": 0}
+    assert _held(near, "The run").endswith("inside the ±1.96 K (95 %) stated.")
+
+
+def test_what_was_mended_in_a_log_is_no_warning(box, tmp_path):
+    runs = planted_runs(box, TWO)
+    mended = [replace(run, log=replace(run.log, mended=("1 row given twice: dropped",))) for run in runs]
+    case = fit_box(fit={"unknowns": ["films"], "hold_out": {"run": "none", "probe": "none"}})
+    facts = fit(case, tmp_path, mended)
+    assert not any("dropped" in text for text in facts["warnings"])
+    assert "mended: before 1: 1 row given twice: dropped" in fit_text(facts, 100)
+
+
+def test_runs_driven_alike_share_how_their_readings_answer(box):
+    data = run_data(box, planted_runs(box))
+    before, again, after = data[:3]
+    assert again.is_like(before)
+    assert not after.is_like(before)  # another option
+    for channel, values in (("room", before.log.readings["room"] + 3.0), ("part.chip.watts", np.full(91, 3.0))):
+        log = replace(before.log, readings=before.log.readings | {channel: values})
+        assert not replace(before, log=log).is_like(before)
+    unknowns = unknowns_of(box, {run.option: box.with_option(run.option) for run in data}, False)
+    x = np.array([0.1, 0.3])
+    with collect_ranges():
+        shared = Trials(data, None, unknowns).slopes(x)[again.name]
+        alone = Trials([again], None, unknowns).slopes(x)[again.name]
+    for channel, slopes in alone.items():
+        assert shared[channel] == pytest.approx(slopes, abs=0.02 * np.abs(slopes).max())
+
+
 REFUSED = [
     ({"unknowns": ["fims"]}, 'fit.unknowns[1]: there is no [uncertain."fims"]; did you mean "films"?'),
     ({"unknowns": ["joint.pat.resistance"]}, 'fit.unknowns[1]: there is no joint "pat"'),
@@ -313,6 +373,39 @@ def test_a_block_that_would_not_load_is_not_written(tmp_path):
     with pytest.raises(CaseError):
         write_into(Case.load(tmp_path), BLOCK.replace("room.temperature", "room.temprature"), ["fitted"])
     assert path.read_text() == FILE
+
+
+@pytest.mark.parametrize("marks", [f"{BEGIN}\n", f"{END}\n", f"{END}\n{BEGIN}\n", 2 * f"{BEGIN}\n{END}\n"])
+def test_broken_marks_are_refused(tmp_path, marks):
+    """What lies between two marks that are no pair may be the user's own."""
+    path = tmp_path / "case.toml"
+    path.write_text(FILE + marks)
+    with pytest.raises(CaseError, match="mend or remove"):
+        write_into(Case.load(path), BLOCK, ["fitted"])
+    assert path.read_text() == FILE + marks
+
+
+def test_a_read_only_file_stays_and_a_link_stays_one(tmp_path):
+    path, link = tmp_path / "case.toml", tmp_path / "link.toml"
+    path.write_text(FILE)
+    link.symlink_to(path)
+    write_into(Case.load(link), BLOCK, ["fitted"])
+    assert link.is_symlink()
+    text = path.read_text()
+    assert BEGIN in text
+    path.chmod(0o444)
+    with pytest.raises(CaseError, match="read-only"):
+        write_into(Case.load(path), BLOCK.replace("21 degC", "22 degC"), ["fitted"])
+    assert path.read_text() == text
+
+
+def test_an_option_of_the_name_is_refused_before_the_work(tmp_path):
+    path = tmp_path / "case.toml"
+    path.write_text(FILE + "[option.mine]\nset = {}\n")
+    write_into(Case.load(path), BLOCK, ["fitted"])
+    check_names(Case.load(path), ["fitted"])  # its own of an earlier fit
+    with pytest.raises(CaseError, match='an option "mine" already'):
+        check_names(Case.load(path), ["mine"])
 
 
 def test_what_follows_an_earlier_block_stays():

@@ -168,6 +168,7 @@ def test_what_is_told_of_a_log(tmp_path):
 HEADERS = {
     "T1 [°C]": ("T1", "°C"), "T1 (degC)": ("T1", "degC"), "U/V": ("U", "V"), "I, mA": ("I", "mA"), "RH %": ("RH", "%"),
     "LAeq (dB(A))": ("LAeq", "dB(A)"), "Noise dB(A)": ("Noise", "dB(A)"), "Fan 1 [1/min]": ("Fan 1", "1/min"),
+    "FPGA deg F": ("FPGA", "deg F"),
     "Fan rpm": ("Fan", "rpm"), "Room ℃": ("Room", "°C"), "Flow [L/min]": ("Flow", "L/min"), "T [Deg C]": ("T", "degC"),
     "in/out": ("in/out", None), "FPGA (die)": ("FPGA (die)", None), "T[1]": ("T[1]", None),
     "Probe 3, left": ("Probe 3, left", None),

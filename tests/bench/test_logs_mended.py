@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 
 from tests.bench.log_files import COLUMNS, HEAD, PLAIN, ROWS, STAMPED, read
+from thermsim.bench.logs.read import read_log
+from thermsim.case.benching import Layout
 
 LINES = ROWS.splitlines(keepends=True)
 
@@ -156,3 +158,23 @@ def test_several_probes_of_the_room(tmp_path):
     np.testing.assert_allclose(log.readings["room"], [22.3, 22.3, 22.0, np.nan])
     np.testing.assert_allclose(log.room_spread, [0.3, 0.6 / 2**0.5, np.nan, np.nan])  # n − 1 in the denominator
     assert log.room_probes.shape == (3, 4)
+
+
+def test_units_behind_the_numbers(tmp_path):
+    said = PLAIN.replace("[°C]", "[degC]")
+    log = read(tmp_path, said + "80,31.5 °C,26.5°C,22 celsius\n90,--- °C,26,22\n")
+    assert [log.readings[name][8] for name in ("part.fpga", "part.link", "room")] == [31.5, 26.5, 22.0]
+    assert np.isnan(log.readings["part.fpga"][9])
+    assert 'column "FPGA [degC]": 1 cell without a reading ("---"), first line 11: missing' in log.mended
+
+
+def test_units_behind_decimal_commas(tmp_path):
+    rows = "".join(f"{10 * k};{30 + k},5 °C;25,0 °C;22,0 °C\n" for k in range(8))
+    assert read(tmp_path, HEAD.replace(",", ";") + rows).readings["part.fpga"][0] == 30.5
+
+
+def test_columns_of_what_did_not_stand_there(tmp_path):
+    path = tmp_path / "run.csv"
+    path.write_text(PLAIN.replace("Link", "Other"))
+    log = read_log(path, Layout(columns=COLUMNS), elsewhere={"part.link"})
+    assert log.mended == ('columns of no channel in the case, left out: "Other [°C]"',)

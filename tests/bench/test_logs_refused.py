@@ -52,6 +52,14 @@ REFUSED = {
         '"Time [s]", "FPGA [°C]", "Link [°C]", "Room [°C]"',
     ),
     "only headers": (HEAD, {}, "run.csv:1: has no readings under its headers"),
+    "one reading a row": (
+        "time,channel,value\n" + "".join(f"{k},{name},22.5\n" for k in range(4) for name in ("FPGA", "Link")), {},
+        'run.csv:2: holds one reading a row, and its cell 2 says of what ("FPGA", "Link"); write one row for each time '
+        "with a column for each channel (a pivot table in a spreadsheet does that)",
+    ),
+    "another unit in a cell": (
+        PLAIN + "80,88.7 °F,26,22\n", {}, 'run.csv:10: column "FPGA [°C]": "88.7 °F" is in °F, its column in °C',
+    ),
     "misspelt header": (
         PLAIN.replace("FPGA", "FPAG"), {},
         'run.csv:1: column "FPGA": is not in this log; did you mean "FPAG [°C]"? If not, map that to its channel or '

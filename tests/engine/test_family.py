@@ -11,6 +11,7 @@ from thermsim.physics.ranges import collect_ranges
 from thermsim.solve.adjoint import heat_at
 from thermsim.solve.reduced import shelf
 from thermsim.solve.reduced.family import Family
+from thermsim.solve.reduced.grow import NotReduced
 from thermsim.solve.transient import Transient
 from thermsim.studies.settled import Settler
 
@@ -66,6 +67,22 @@ def test_a_case_far_away_is_not_told(family):
         alone = Family.grow([BASE])
     hot_corner = BASE.with_changes({"film.top.h": "400 W/m2K", "part.chip.to_board": "0.05 K/W"})
     assert alone.history(hot_corner) is None
+
+
+def test_a_family_learns_from_one_more_example(examples):
+    with collect_ranges():
+        two = Family.grow(examples[:2])
+        three = two.extended(examples[2])
+        together = Family.grow(examples[:3])
+    assert three.newest.indicator <= three.tolerance  # the history of the example itself, as it was grown
+    assert missed(three.newest, examples[2], three.tolerance) < three.newest.indicator + three.tolerance
+    for family in (three, together):
+        found = family.history(examples[2])
+        assert missed(found, examples[2], family.tolerance) < found.indicator + family.tolerance
+        assert family.history(examples[0]) is not None  # what it knew before
+    assert three.basis.size == together.basis.size
+    with pytest.raises(NotReduced, match="other sheets"):
+        two.extended(BASE.with_changes({"run.cell": "5 mm"}))
 
 
 # what a trade study changes: an inlet, joints, films, watts, what sets the flow, the board's copper

@@ -38,6 +38,7 @@ def drawn(address: str, table: dict, **how) -> np.ndarray:
             stats.triang((R - 1) / 4, 1, 4),
         ),
         ("film.f.h", {"spread": "50 %", "law": "lognormal"}, stats.lognorm(np.log(1.5) / 2, scale=H)),
+        ("film.f.h", {"spread": "100 %", "law": "lognormal"}, stats.lognorm(np.log(2.0) / 2, scale=H)),  # a factor two
         ("part.b.watts", {"low": "1 W", "high": "4 W", "law": "lognormal"}, stats.lognorm(np.log(4) / 4, scale=B_W)),
     ],
 )

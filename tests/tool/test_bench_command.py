@@ -39,12 +39,25 @@ def test_answer_first_then_files(case_file, tmp_path):
 def test_json_and_logs_by_flags(case_file, tmp_path):
     """Logs that flags name take the place of the case's own of that stand; the option stays theirs."""
     folder = case_file.parent
+    case_file.write_text(case_file.read_text() + '\n[fit]\nhold_out.run = "before 2"\n')  # gone with the case's own
     flags = ("--before", folder / "before 2.csv", "--after", folder / "after 1.csv", "--no-model", "--no-figures")
     facts = json.loads(run("bench", case_file, "-o", tmp_path, "--json", *flags))
     assert facts["counts"] == {"before": 1, "after": 1}
     assert facts["options"] == {"before": None, "after": "pasted"}
     assert [Path(one["file"]).name for one in facts["runs"]] == ["before 2.csv", "after 1.csv"]
     assert not list(tmp_path.glob("*.png"))
+
+
+def test_the_option_by_flag_is_that_of_the_case_s_runs_after(case_file, tmp_path):
+    flags = ("-o", tmp_path, "--json", "--no-model", "--no-figures")
+    assert json.loads(run("bench", case_file, *flags, "-p", "base"))["options"]["after"] is None
+    result = CliRunner().invoke(cli, ["bench", str(case_file), *map(str, flags), "-p", "pastd"])
+    assert 'there is no option "pastd"; did you mean "pasted"?' in str(result.exception)
+
+
+def test_a_file_is_no_folder_for_results(case_file):
+    result = CliRunner().invoke(cli, ["bench", str(case_file), "--no-model", "-o", str(case_file)])
+    assert (result.exit_code, "is a file; expected a folder" in result.output) == (2, True)
 
 
 def test_settings_by_flags(case_file, tmp_path):

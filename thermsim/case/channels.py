@@ -89,6 +89,12 @@ def wrong_channel(spec: Spec, address: str) -> str | None:
     return f'there is no {kind} "{name}"{nearest(address, [f"{kind}.{one}{end}" for one in sorted(there)])}'
 
 
+def is_there(spec: Spec, address: str) -> bool:
+    """Whether the case, as it is without its options, has the thing that a channel is of."""
+    kind, name, _ = split_channel(address)
+    return kind not in _NAMED or address in _PLAIN or name in tables(spec, kind)
+
+
 def channels(spec: Spec) -> list[str]:
     """Every channel that a case may be logged by, its options' own things among them."""
     named = [

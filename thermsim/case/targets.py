@@ -162,7 +162,7 @@ def spread_of(table: Uncertain, found: list[Target]) -> Spread:
     spread = _between(table, found) if table.spread is None else _spread(table.spread, first)
     if spread.low >= spread.high:
         raise ValueError("low must be below high" if table.spread is None else "the spread must be above zero")
-    if table.law == "lognormal" and not (spread.is_factor and spread.low > 0):
+    if table.law == "lognormal" and not spread.is_factor:
         raise ValueError('a lognormal law needs a spread such as "30 %", or low and high above zero')
     if table.law == "lognormal" and table.spread is not None:
         spread = Spread(True, 1 / spread.high, spread.high)

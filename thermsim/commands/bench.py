@@ -61,6 +61,8 @@ def _with_flags(case: Case, given: dict[str, Any]) -> Case:
             continue
         old = [name for name, run in case.spec.bench.run.items() if run.stands == stands]
         changes |= {f'bench.run."{name}"': None for name in old}
+        if case.spec.fit.hold_out.run in old:
+            changes["fit.hold_out.run"] = None
         options = {case.spec.bench.run[name].option for name in old}
         option = (
             given["option"] if stands == "after" and given["option"] else options.pop() if len(options) == 1 else None
@@ -68,6 +70,9 @@ def _with_flags(case: Case, given: dict[str, Any]) -> Case:
         for number, file in enumerate(files, 1):
             table = {"file": str(Path(file).resolve()), "stands": stands, **({"option": option} if option else {})}
             changes[f'bench.run."{stands} {number}"'] = table
+    if given["option"] and not given["after"]:
+        after = [name for name, run in case.spec.bench.run.items() if run.stands == "after"]
+        changes |= {f'bench.run."{name}".option': given["option"] for name in after}
     if given["window"] is not None:
         changes["bench.window"] = given["window"]
     if given["moved"]:

@@ -30,6 +30,8 @@ def command(
     """
     case = read_case(case_path, None, changes)
     settings: dict[str, object] = {"fit.unknowns": list(unknowns)} if unknowns else {}
+    if unknowns:  # bounds in the case are of its own unknowns
+        settings |= {f'fit.bound."{name}"': None for name in case.spec.fit.bound if name not in unknowns}
     for name in hold_out:
         if name == "none":
             settings |= {"fit.hold_out.run": name, "fit.hold_out.probe": name}

@@ -56,6 +56,8 @@ def read_having(
 def out_folder(out: str | None, case: Case, *more: str) -> Path:
     """Where results go: -o, or outputs/<case folder>/<option>."""
     if out is not None:
+        if Path(out).is_file():
+            raise click.UsageError(f"-o {out}: is a file; expected a folder")
         return Path(out)
     path = case.path or Path("case")
     name = path.stem if path.stem != "case" or not path.resolve().parent.name else path.resolve().parent.name

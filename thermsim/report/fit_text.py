@@ -6,7 +6,7 @@ from typing import Any
 
 from thermsim.bench.fit.answer import shown
 from thermsim.case.channels import is_temperature
-from thermsim.report.text import closing, columns, minutes, opening
+from thermsim.report.text import closing, columns, minutes, opening, paragraphs
 from thermsim.studies.sweep.answer import plain
 
 Table = dict[str, Any]
@@ -20,7 +20,7 @@ def fit_text(facts: Table, width: int = 110) -> str:
         unknown_lines(facts),
         held_lines(facts["held_out"]),
         channel_lines(facts),
-        run_lines(facts),
+        run_lines(facts, width),
         closing(facts, width),
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block)
@@ -88,10 +88,12 @@ def channel_lines(facts: Table) -> list[str]:
     more = len(facts["channels"]) - MOST_ROWS
     squares = f"{facts['reduced_chi_square']:.2f} of the scatter expected (squares; 1: as the noise explains)"
     head = f"what is left, model less measured (K, flows in m³/s, speeds as shares); {squares}"
-    return [head, *columns(rows, " rrrrrr"), *([f"… and {more} nearer to the model"] if more > 0 else [])]
+    repeats = f"{facts['readings']} averaged readings count as {facts['independent_readings']:.0f} independent ones"
+    rest = [f"… and {more} nearer to the model"] if more > 0 else []
+    return [head, *columns(rows, " rrrrrr"), *rest, f"{repeats}: neighbours repeat each other, and the model wanders"]
 
 
-def run_lines(facts: Table) -> list[str]:
+def run_lines(facts: Table, width: int = 110) -> list[str]:
     """The logs, and what it took."""
     rows = [["run", "option", "lasts", "readings", ""]]
     for run in facts["runs"]:
@@ -102,4 +104,7 @@ def run_lines(facts: Table) -> list[str]:
         *columns(rows, "  rr"),
         f"{cost['histories']} histories in {cost['processor_s']:.0f} s of processor time, "
         f"{cost['in_full']} of them in full; matched options: {options}",
+        *paragraphs(
+            [f"mended: {run['run']}: {'; '.join(run['mended'])}" for run in facts["runs"] if run["mended"]], width
+        ),
     ]

@@ -10,6 +10,7 @@ from thermsim.studies.sweep.answer import plain
 Facts = dict[str, Any]
 MANY = 3  # unknowns told in the answer
 OFF = 3.0  # standard uncertainties, from which a channel is named
+AMISS = 2.0  # times what probes and a fair model explain, from which the model is doubted; common practice, no source
 LEFT = 4.0  # weighted squares per independent reading, from which the model's form is doubted
 
 
@@ -55,10 +56,22 @@ def _runs(facts: Facts) -> str:
 
 
 def _better(facts: Facts) -> str:
-    return (
+    better = (
         f"The model now reads {facts['rms_after_k']:.2f} K (rms) from the probes it was matched to, "
-        f"before {facts['rms_before_k']:.2f} K."
+        f"before {facts['rms_before_k']:.2f} K"
     )
+    if not _is_amiss(facts):
+        return f"{better}."
+    return (
+        f"DISTRUST IT: {better[0].lower()}{better[1:]}, where noise and calibration explain "
+        f"{facts['rms_explained_k']:.2f} K: something that is not matched is wrong or missing, such as watts, a film, "
+        "a way for heat to leave, or a probe that came off."
+    )
+
+
+def _is_amiss(facts: Facts) -> bool:
+    """Whether the probes are off by more than they and a fair model explain."""
+    return bool(facts["rms_after_k"] > AMISS * facts["rms_explained_k"])
 
 
 def _holds(facts: Facts) -> str:
@@ -80,16 +93,12 @@ def _held(one: Facts | None, what: str) -> str:
     worst = one["worst"]
     end = f"{abs(worst['error']):.2f} K {'high' if worst['error'] > 0 else 'low'}"
     which = "" if one["count"] == 1 else f" at worst ({plain(worst['channel'])}, {worst['run']})"
+    wide, told = f"±{1.96 * worst['u']:.2f} K (95 %) stated", f"{one['outside']} of {one['count']} series"
+    ending = f"is told {end}{which}, {'inside' if worst['inside'] else 'outside'} the {wide}"
     if one["inside"]:
-        out = f"; {one['outside']} of {one['count']} outside, as chance allows" if one["outside"] else ""
-        return (
-            f"{what} it did not see, {plain(one['name'])}, is told {end}{which}, "
-            f"inside the ±{1.96 * worst['u']:.2f} K (95 %) stated{out}."
-        )
-    return (
-        f"DISTRUST IT: {what.lower()} it did not see, {plain(one['name'])}, is told {end}{which}, outside the "
-        f"±{1.96 * worst['u']:.2f} K (95 %) stated, {one['outside']} of {one['count']} series."
-    )
+        chance = "" if worst["inside"] else f" ({told}), though no farther than chance allows"
+        return f"{what} it did not see, {plain(one['name'])}, {ending}{chance}."
+    return f"DISTRUST IT: {what.lower()} it did not see, {plain(one['name'])}, {ending}, {told}."
 
 
 def _cannot_tell(facts: Facts) -> str:
@@ -118,7 +127,19 @@ def _same(facts: Facts, group: Facts) -> str:
     return " with ".join(each)
 
 
+def _is_distrusted(facts: Facts) -> bool:
+    held = facts["held_out"]
+    return _is_amiss(facts) or held["inside"] is False or held["rms_after"] > held["rms_before"]
+
+
 def _next(facts: Facts) -> str:
+    if _is_distrusted(facts):
+        worst = next((one for one in facts["channels"] if abs(one["z"]) > OFF), None)
+        first = f"{plain(worst['channel'])} and " if worst else ""
+        return (
+            f"Next: look at {first}the channels that are off by most, mend the bench or the case, and fit again; these "
+            "values are no better than the model they stand in, so write none of them into the case."
+        )
     if facts["degenerate"]:
         return (
             "Next: one more probe between them, or a handbook value for one of them in [uncertain] with a narrow "
@@ -163,12 +184,6 @@ def warnings_of(facts: Facts) -> list[str]:
         found.append(
             "later studies draw the matched inputs one by one; those that the logs do not tell apart would have to "
             "move together, so what they do together is drawn too wide"
-        )
-    per = facts["readings"] / max(facts["independent_readings"], 1.0)
-    if per > 1.5:
-        found.append(
-            f"{facts['readings']} averaged readings count as {facts['independent_readings']:.0f} independent "
-            "ones, for neighbours repeat each other and the model wanders; the standard errors are widened for that"
         )
     if len(facts["runs"]) < 2:
         found.append("one run alone does not show how well a run repeats; three each are customary")

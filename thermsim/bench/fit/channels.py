@@ -79,5 +79,18 @@ def training_rms(worth: Worth) -> tuple[float, float]:
     return told[0], told[1]
 
 
+def explained_rms(worth: Worth) -> float:
+    """What noise, calibration and the form of a fair model would leave of the same, K."""
+    weighing = worth.matching.weighing
+    parts = []
+    for channel in weighing.training:
+        stated = weighing.stated(channel)
+        if is_temperature(channel):
+            for rise in weighing.series[channel].rises:
+                offset = stated.reading**2 + stated.calibration**2
+                parts.append(offset + (stated.form**2 + stated.seat**2) * rise**2)
+    return float(np.sqrt(np.concatenate(parts).mean())) if parts else 0.0
+
+
 def _rms(values: Floats) -> float:
     return float(np.sqrt(np.mean(values**2)))

@@ -106,12 +106,14 @@ def _rms(values: Any) -> float:
 def _is_chance(series: list[dict[str, Any]]) -> bool:
     """Whether those outside may be so by chance: not too many, one in twenty being so, and none by too much.
 
-    Series of one probe are off together: for those only the worst counts.
+    Series of one probe are off together: they count as one, by the worst.
     """
     from scipy.stats import binom, norm
 
+    of_run = [one for one in series if one["held_as"] == "run"]
+    count = len(of_run) + (len(of_run) < len(series))
     worst = max(abs(one["error"]) / one["u"] for one in series)
-    if worst > norm.isf(CHANCE / 2 / len(series)):
+    if worst > norm.isf(CHANCE / 2 / count):
         return False
-    outside = sum(not one["inside"] for one in series if one["held_as"] == "run")
-    return bool(binom.sf(outside - 1, len(series), 0.05) > CHANCE)
+    outside = sum(not one["inside"] for one in of_run)
+    return bool(binom.sf(outside - 1, count, 0.05) > CHANCE)

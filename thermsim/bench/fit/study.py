@@ -8,14 +8,14 @@ from time import process_time
 from typing import TYPE_CHECKING, Any
 
 from thermsim.bench.fit.answer import answer_of, warnings_of
-from thermsim.bench.fit.channels import channel_facts, traces, training_rms
+from thermsim.bench.fit.channels import channel_facts, explained_rms, traces, training_rms
 from thermsim.bench.fit.data import held_out, run_data
 from thermsim.bench.fit.held_out import held_out_facts
 from thermsim.bench.fit.matching import Matching
 from thermsim.bench.fit.trials import Trials
 from thermsim.bench.fit.unknowns import unknowns_of
 from thermsim.bench.fit.worth import Worth
-from thermsim.bench.fit.written import check_block, fitted_name, fitted_toml
+from thermsim.bench.fit.written import check_block, check_names, fitted_name, fitted_toml
 from thermsim.bench.logs.log import told
 from thermsim.case.case import Case
 from thermsim.physics.ranges import collect_ranges
@@ -47,6 +47,7 @@ def fit(
         runs = runs_of(case)
     began = process_time()
     data = run_data(case, runs)
+    check_names(case, [fitted_name(case, run.option) for run in data])
     unknowns = unknowns_of(case, {run.option: case.with_option(run.option) for run in data}, also_watts)
     held = held_out(case, data, unknowns)
     matching = Matching(Trials(data, held.run, unknowns, progress), held, case.spec.bench)
@@ -85,6 +86,7 @@ def _facts(case: Case, worth: Worth) -> Facts:
         "readings": sum(one["readings"] for one in channel_facts(worth)),
         "rms_before_k": before,
         "rms_after_k": after,
+        "rms_explained_k": explained_rms(worth),
         "channels": channel_facts(worth),
         "held_out": held_out_facts(worth),
         "traces": traces(worth),
@@ -92,7 +94,7 @@ def _facts(case: Case, worth: Worth) -> Facts:
         "toml": fitted_toml(case, worth),
         "answer": [],
         "warnings": [str(problem) for problem in case.warnings]
-        + [f"{run.name}: {text}" for run in runs for text in (*run.log.mended, *run.log.doubts)],
+        + [f"{run.name}: {text}" for run in runs for text in run.log.doubts],
         "cautions": cautions(case),
     }  # fmt: skip
 

@@ -2,24 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
-from math import exp, inf, log, sqrt
+from collections.abc import Mapping
+from dataclasses import dataclass
+from math import exp, inf, log
 
-from thermsim import units
+from thermsim.bench.fit.beliefs import belief_of
+from thermsim.bench.fit.bounds import bounds_of
 from thermsim.case.address import most_allowed
 from thermsim.case.case import Case
 from thermsim.case.errors import CaseError
-from thermsim.case.fitting import FitBound
 from thermsim.case.lines import split_address
 from thermsim.case.schema import Spec
-from thermsim.case.targets import Spread, Target, owned_targets, spread_of, targets
-from thermsim.case.uncertain import Uncertain
+from thermsim.case.targets import Target, owned_targets
 from thermsim.studies.sweep.practice import usual_spreads
 from thermsim.studies.sweep.sampling import Draw
 
-BASE = None  # the base case among options
-FARTHEST = 10.0  # factor that an unknown may go from the case's value, unless stated
 # joints, films and losses: what nobody knows before a test (common practice, no source)
 USUAL = {
     "joint": ("resistance", "resistivity", "conductance", "bond_line"),
@@ -40,7 +37,7 @@ class Unknown:
     """One number to be found, x: the logarithm of a factor on its targets' values, or a shift of them.
 
     `middle` and `prior`: what was believed of x and its standard uncertainty (infinite: nothing); `pulls`: whether that
-    counts as a reading of x. `targets`: by option, where it is there. `table`: the [uncertain] table of that name.
+    counts as a reading of x. `targets`: by option, where it is there.
     """
 
     name: str
@@ -51,7 +48,6 @@ class Unknown:
     low: float
     high: float
     targets: Mapping[str | None, tuple[Target, ...]]
-    table: Uncertain | None = field(default=None, repr=False)
 
     def amount(self, x: float) -> float:
         """The factor or shift that x stands for."""
@@ -132,103 +128,9 @@ def unknowns_of(case: Case, options: Options, also_watts: bool) -> list[Unknown]
 def _unknown(case: Case, spec: Spec, name: str, there: Mapping[str | None, tuple[Target, ...]]) -> Unknown:
     """An unknown that moves `there`; `spec`: of the first option that has it."""
     tables = case.spec.uncertain or usual_spreads(case.spec)
-    table = tables.get(name)
-    first = list(next(iter(there.values())))
-    believed = table or _around(tables, {one.address for one in first}, spec)
-    spread = None
-    if believed is not None:
-        try:
-            spread = spread_of(believed, first)
-        except ValueError:  # low and high of a group stand for one value, of which this is not one
-            believed = None
-    is_factor = all(one.dimension != "temperature" for one in first) and (spread is None or _positive(spread, first))
-    middle, prior, pulls, low, high = _prior(believed, spread, first, is_factor)
-    low, high = _bounds(case, name, case.spec.fit.bound.get(name), first, is_factor, (low, high))
-    most = [log(most_allowed(one.path) / one.nominal) for one in first if one.nominal and is_factor]
-    return Unknown(name, is_factor, middle, prior, pulls, low, min([high, *most]), there, table)
-
-
-def _around(tables: Mapping[str, Uncertain], addresses: set[str], spec: Spec) -> Uncertain | None:
-    """The table that speaks of some addresses among others."""
-    for table in tables.values():
-        if addresses <= {one.address for address in table.of for one in _targets(spec, address)}:
-            return table
-    return None
-
-
-def _targets(spec: Spec, address: str) -> Iterator[Target]:
-    try:
-        yield from targets(spec, address)
-    except ValueError:
-        return
-
-
-def _positive(spread: Spread, found: Sequence[Target]) -> bool:
-    """Whether every value within a spread is above zero, so that it can be taken as a factor."""
-    if spread.is_factor:
-        return spread.low > 0
-    return all(one.nominal is not None and one.nominal + spread.low > 0 for one in found)
-
-
-def _prior(
-    table: Uncertain | None, spread: Spread | None, found: Sequence[Target], is_factor: bool
-) -> tuple[float, float, bool, float, float]:
-    """Middle and standard uncertainty of x, whether they pull, and the ends beyond which it was not believed to go."""
-    reach = log(FARTHEST) if is_factor else inf
-    if table is None or spread is None:
-        return 0.0, inf, False, -reach, reach
-    low, high = spread.low, spread.high
-    if is_factor and not spread.is_factor:
-        nominal = float(found[0].nominal or 1.0)
-        low, high = 1 + low / nominal, 1 + high / nominal
-    if table.law in ("normal", "lognormal"):
-        if not is_factor:
-            return (low + high) / 2, (high - low) / 4, True, -reach, reach
-        if table.law == "lognormal":
-            return log(low * high) / 2, log(high / low) / 4, True, -reach, reach
-        return log((low + high) / 2), (high - low) / 2 / (high + low), True, -reach, reach
-    low, high = (log(low), log(high)) if is_factor else (low, high)
-    if table.law == "uniform":
-        return (low + high) / 2, (high - low) / sqrt(12), False, low, high
-    variance = (low**2 + high**2 - low * high) / 18  # of a triangle with its peak at 0
-    return (low + high) / 3, sqrt(variance), True, low, high
-
-
-def _bounds(
-    case: Case, name: str, bound: FitBound | None, found: Sequence[Target], is_factor: bool, ends: tuple[float, float]
-) -> tuple[float, float]:
-    """The ends of x, those that [fit.bound] states in place of what was believed."""
-    if bound is None:
-        return ends
-    read = [_end(case, name, key, getattr(bound, key), found, is_factor) for key in ("low", "high")]
-    low, high = (given if given is not None else end for given, end in zip(read, ends, strict=True))
-    if low >= high:
-        raise CaseError([case.problem(("fit", "bound", name), "low must be below high")])
-    return low, high
-
-
-def _end(
-    case: Case, name: str, key: str, text: str | float | None, found: Sequence[Target], is_factor: bool
-) -> float | None:
-    if text is None:
-        return None
-    first = found[0]
-
-    def wrong(message: str) -> CaseError:
-        return CaseError([case.problem(("fit", "bound", name, key), message)])
-
-    try:
-        if isinstance(text, str) and text.strip().endswith("%") and is_factor:
-            share = units.quantity(text, "fraction")
-        elif first.nominal is None or any(one.value != first.value for one in found):
-            raise wrong('moves values that differ; say a share of the case\'s, such as "50 %"')
-        elif first.dimension is None and isinstance(text, int | float):
-            share = float(text) / first.nominal if is_factor else float(text) - first.nominal
-        else:
-            value = units.quantity(text, first.dimension or "fraction")
-            share = value / first.nominal if is_factor else value - first.nominal
-    except units.UnitError as error:
-        raise wrong(str(error)) from None
-    if is_factor and share <= 0:
-        raise wrong("must be above zero")
-    return log(share) if is_factor else share
+    first = next(iter(there.values()))
+    belief = belief_of(tables, name, spec, first)
+    ends = (belief.low, belief.high)
+    low, high = bounds_of(case, name, case.spec.fit.bound.get(name), first, belief.is_factor, ends)
+    most = [log(most_allowed(one.path) / one.nominal) for one in first if one.nominal and belief.is_factor]
+    return Unknown(name, belief.is_factor, belief.middle, belief.prior, belief.pulls, low, min([high, *most]), there)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import os
+import stat
+import tomllib
 from collections.abc import Iterator, Sequence
 from math import exp, floor, log10
 from pathlib import Path
@@ -116,6 +118,16 @@ def _value(value: object) -> str:
     return json.dumps(value, ensure_ascii=False)
 
 
+def check_names(case: Case, names: Sequence[str]) -> None:
+    """See, before any work, that the block has a place and no other option its names. Raises `CaseError`."""
+    text = with_block(_source_text(case), "")
+    taken = tomllib.loads(text).get("option", {}) if text is not None else {}
+    for name in names:
+        if name in taken:
+            message = f'there is an option "{name}" already, which fit has not written; choose another name'
+            raise CaseError([Problem(case_file(case).name, None, "fit.name", message)])
+
+
 def check_block(case: Case, block: str, names: Sequence[str]) -> None:
     """See that the case loads with the block and with each of its options. Raises `CaseError`."""
     text = with_block(_source_text(case), block)
@@ -132,7 +144,9 @@ def write_into(case: Case, block: str, names: Sequence[str]) -> Path:
     """
     if case.path is None:
         raise CaseError([Problem("case", None, "", "was not read from a file; nothing to write to")])
-    path = case_file(case)
+    path = case_file(case).resolve()  # a link stays one
+    if not path.stat().st_mode & stat.S_IWUSR:
+        raise CaseError([Problem(path.name, None, "", "is read-only; nothing was written to it")])
     text = path.read_bytes().decode("utf-8")
     changed = with_block(text, block)
     assert changed is not None
@@ -160,12 +174,22 @@ def _source_text(case: Case) -> str | None:
 
 
 def with_block(text: str | None, block: str) -> str | None:
-    """A case's text with the block in place of an earlier one, or at its end."""
+    """A case's text with the block in place of an earlier one, or at its end.
+
+    Raises `CaseError` where the marks of an earlier block are not one pair: what lies between might be the user's.
+    """
     if text is None:
         return None
     newline = "\r\n" if "\r\n" in text else "\n"
     whole = newline.join([BEGIN, *block.rstrip("\n").split("\n"), END])
     begin, end = text.find(BEGIN), text.find(END)
-    if 0 <= begin < end:
+    marks = text.count(BEGIN), text.count(END)
+    if marks not in ((0, 0), (1, 1)) or end < begin:
+        line = text[: max(0, min(at for at in (begin, end) if at >= 0))].count("\n") + 1
+        message = (
+            f"the block that fit --write writes is marked by one line {BEGIN!r} and one {END!r}; mend or remove them"
+        )
+        raise CaseError([Problem(CASE_FILE, line, "", message)])
+    if marks == (1, 1):
         return text[:begin] + whole + text[end + len(END) :]
     return text.rstrip() + 2 * newline + whole + newline

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from math import nan
 
 import numpy as np
 from numpy.typing import NDArray
 
+from thermsim import units
+from thermsim.bench.logs.headers import unit_of
 from thermsim.model.arrays import Floats
 
 Truths = NDArray[np.bool_]
@@ -22,7 +25,8 @@ _NO_READING = {
 }  # fmt: skip
 _DASHES = re.compile(r"[-–—_.*+]+")  # "---", "**.*", "----.-"
 _SPACES = str.maketrans({"\u00a0": " ", "\u202f": " ", "\u2009": " ", "−": "-"})
-_NUMBERLIKE = re.compile(r"[+-]?\d[\d.,]*(?:[eE][+-]?\d+)?")
+_NUMBERLIKE = re.compile(r"([+-]?\d[\d.,]*(?:[eE][+-]?\d+)?)(?:\s*[°%A-Za-zµ][^:]*)?")
+_WITH_UNIT = re.compile(r"(.*?)\s*([°%A-Za-zµ]\S*)")  # "22.5 °C", "--- °C"
 _ONE_GROUP = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}")  # 1,234: decimals or thousands
 _PLAIN = {
     ".": re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"),
@@ -59,8 +63,9 @@ def decimal_of(cells: Iterable[str]) -> str:
     shown: dict[str, str] = {}
     sure = False  # of commas that are no thousands
     for text in cells:
-        cell = text.strip()
-        if not ("," in cell or "." in cell) or not _NUMBERLIKE.fullmatch(cell):
+        found = _NUMBERLIKE.fullmatch(text.strip()) if "," in text or "." in text else None
+        cell = found[1] if found else ""
+        if not ("," in cell or "." in cell):
             continue
         sign = "," if cell.rfind(",") > cell.rfind(".") else "."
         if cell.count(sign) > 1:
@@ -77,10 +82,13 @@ def decimal_of(cells: Iterable[str]) -> str:
     return next(iter(shown), ".")
 
 
-def numbers(cells: Sequence[str], decimal: str, grouped: bool) -> tuple[Floats, dict[int, str]]:
+def numbers(
+    cells: Sequence[str], decimal: str, grouped: bool, unit: str | None = None
+) -> tuple[Floats, dict[int, str]]:
     """Numbers (NaN where a cell is empty or no reading), and what stood where there was no reading.
 
-    `grouped`: a sign between thousands is allowed. Raises `NotANumberError` with the number of the cell.
+    `grouped`: a sign between thousands is allowed. `unit`: may stand behind the numbers. Raises `NotANumberError` with
+    the number of the cell.
     """
     joined = "".join(cells)
     other = "." if decimal == "," else ","
@@ -97,18 +105,32 @@ def numbers(cells: Sequence[str], decimal: str, grouped: bool) -> tuple[Floats, 
     values = np.empty(len(cells))
     absent: dict[int, str] = {}
     for index, cell in enumerate(cells):
-        try:
-            values[index] = _number(cell, decimal, grouped)
-        except ValueError:
-            text = cell.strip()
+        text = cell.strip()
+        value = _number(text, decimal, grouped)
+        if value is None and unit and (told := unit_behind(text)) and units.is_same(told, unit):
+            text = _WITH_UNIT.sub(r"\1", text)
+            value = _number(text, decimal, grouped)
+        if value is None:
             if not (text.casefold() in _NO_READING or _DASHES.fullmatch(text)):
-                raise NotANumberError(index) from None
-            values[index] = nan
+                raise NotANumberError(index)
             absent[index] = text
+        values[index] = nan if value is None else value
     return values, absent
 
 
-def _number(cell: str, decimal: str, grouped: bool) -> float:
+@lru_cache(maxsize=64)
+def _known(text: str) -> str | None:
+    return unit_of(text)
+
+
+def unit_behind(cell: str) -> str | None:
+    """The unit that stands behind what a cell holds, if one does."""
+    found = _WITH_UNIT.fullmatch(cell.strip())
+    return _known(found[2]) if found else None
+
+
+def _number(cell: str, decimal: str, grouped: bool) -> float | None:
+    """A cell as a number, NaN where it is empty; None if it is none."""
     text = cell.translate(_SPACES).strip()
     if not text:
         return nan
@@ -117,7 +139,7 @@ def _number(cell: str, decimal: str, grouped: bool) -> float:
     if grouped and _GROUPED[decimal].fullmatch(text):
         bare = re.sub(r"[ '’]", "", text).replace("." if decimal == "," else ",", "")
         return float(bare.replace(",", "."))
-    raise ValueError(cell)
+    return None
 
 
 def no_readings(values: Floats) -> Truths:

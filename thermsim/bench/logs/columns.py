@@ -19,12 +19,13 @@ Rated = dict[str, float]  # rated speeds, rev/s, of fans and pumps by channel
 
 @dataclass(frozen=True)
 class Column:
-    """A column that is read: its number, header and channel; `convert` is None for words."""
+    """A column that is read: its number, header and channel; `convert` and `unit` are None for words."""
 
     number: int
     header: str
     channel: str
     convert: Callable[[Floats], Floats] | None
+    unit: str | None = None
 
 
 def _stated_unit(headers: tuple[str, ...], layout: Layout, number: int) -> str | None:
@@ -58,8 +59,8 @@ def column(
             raise complaint(path, f"mapped to {channel}: {error}", line, header) from None
     convert = units.converter(unit, fitting or dimensions[0])
     if fitting == "rotation":
-        return Column(number, header, channel, _share(path, line, header, channel, convert, rated))
-    return Column(number, header, channel, convert)
+        return Column(number, header, channel, _share(path, line, header, channel, convert, rated), unit)
+    return Column(number, header, channel, convert, unit)
 
 
 def _share(

@@ -10,7 +10,7 @@ from thermsim import units
 
 _BRACKETED = re.compile(r"(.*\S)\s*(?:\[(?P<square>.*)\]|\((?P<round>[^()]*(?:\([^()]*\))?)\))", re.DOTALL)
 _BEHIND = re.compile(r"(.*\S)\s*[/,]\s*(\S.*)", re.DOTALL)  # behind the last slash or comma
-_SPACED = re.compile(r"(.*\S)\s+(\S{2,}|%)", re.DOTALL)
+_SPACED = re.compile(r"(.*?\S)\s+(deg\.? ?[CFK]|\S{2,}|%)", re.DOTALL)
 
 # what loggers write for a unit of `thermsim.units`, in any case and with spaces or without
 _ALIASES = {

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping
 from pathlib import Path
 
 import numpy as np
@@ -26,11 +26,12 @@ ROOM = "room"
 
 def read_log(
     path: Path, layout: Layout, name: str | None = None, on_at: str | None = None,
-    rated: Mapping[str, float] | None = None,
+    rated: Mapping[str, float] | None = None, elsewhere: Container[str] = (),
 ) -> Log:  # fmt: skip
     """Read a log whose columns `layout` names; readings before switch-on are left out.
 
-    `rated`: rated speeds, rev/s, by channel, for columns in revolutions. Raises `CaseError` with file, line and column
+    `rated`: rated speeds, rev/s, by channel, for columns in revolutions. `elsewhere`: channels of what did not stand on
+    the bench; that their columns are missing is not told. Raises `CaseError` with file, line and column
     for what cannot be read or could be read in two ways.
     """
     rows = rows_of(path, layout, dict(rated or {}))
@@ -45,7 +46,7 @@ def read_log(
         values = _in_order(rows.values[number], order)[kept:]
         series.append((column, _converted(path, rows, column, values, mended, doubts)))
     look_over(time, order.lines[kept:], series, mended, doubts)
-    mended += _columns_left_out(rows)
+    mended += _columns_left_out(rows, [header for header, channel in layout.columns.items() if channel in elsewhere])
     readings = {column.channel: values for column, values in series if column.channel != ROOM}
     rooms = [values for column, values in series if column.channel == ROOM]
     spread = None
@@ -98,8 +99,9 @@ def _quoted(headers: Iterable[str]) -> str:
     return ", ".join(f'"{header}"' for header in headers)
 
 
-def _columns_left_out(rows: Rows) -> list[str]:
-    told = {"not in this log": rows.shape.missing, "of no channel in the case, left out": rows.shape.unmapped}
+def _columns_left_out(rows: Rows, expected: list[str]) -> list[str]:
+    missing = [header for header in rows.shape.missing if header not in expected]
+    told = {"not in this log": missing, "of no channel in the case, left out": rows.shape.unmapped}
     return [f"columns {what}: {', '.join(map(quoted, headers))}" for what, headers in told.items() if headers]
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 
-from thermsim.bench.logs.cells import NotANumberError, TwoSignsError, decimal_of, no_readings, numbers
+from thermsim.bench.logs.cells import NotANumberError, TwoSignsError, decimal_of, no_readings, numbers, unit_behind
 from thermsim.bench.logs.columns import Column, Rated
 from thermsim.bench.logs.opening import complaint, encoding_of, lines_of
 from thermsim.bench.logs.scan import Row, Scan, counted
@@ -17,6 +17,7 @@ from thermsim.bench.logs.shape import HEAD_LINES, Shape, shape_of
 from thermsim.bench.logs.times import Clock, UnclearTimeError, clock_of
 from thermsim.case.benching import Layout
 from thermsim.model.arrays import Floats, Ints
+from thermsim.units import is_same
 
 BLOCK = 4096  # rows that are held as text at a time
 MOST_ROWS = 5_000_000
@@ -134,10 +135,10 @@ class _Filling:
 
     def _numbers(self, column: Column, lines: list[int], cells: list[str]) -> Floats:
         try:
-            values, absent = numbers(cells, self.decimal, self.stated)
+            values, absent = numbers(cells, self.decimal, self.stated, column.unit)
         except NotANumberError as error:
             text = cells[error.index].strip()
-            raise complaint(self.path, self._not_a_number(text), lines[error.index], column.header) from None
+            raise complaint(self.path, self._not_a_number(text, column), lines[error.index], column.header) from None
         absent |= {int(index): cells[index].strip() for index in np.flatnonzero(no_readings(values))}
         if absent:
             first = min(absent)
@@ -146,7 +147,10 @@ class _Filling:
             values[list(absent)] = np.nan
         return values
 
-    def _not_a_number(self, text: str) -> str:
+    def _not_a_number(self, text: str, column: Column) -> str:
+        told = unit_behind(text)
+        if told and column.unit and not is_same(told, column.unit):
+            return f'"{text}" is in {told}, its column in {column.unit}'
         other, name = (",", "comma") if self.decimal == "." else (".", "point")
         if other in text and text.translate(str.maketrans("", "", "+-.,")).isdecimal():
             if self.stated:

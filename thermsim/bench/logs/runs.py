@@ -11,6 +11,7 @@ from thermsim.bench.logs.log import Log
 from thermsim.bench.logs.read import read_log
 from thermsim.case.benching import Layout
 from thermsim.case.case import Case
+from thermsim.case.channels import is_there
 from thermsim.case.references import added_by_options, tables
 
 
@@ -25,11 +26,12 @@ class BenchRun:
     on_at: str | None = None
     layout: Layout = field(default=Layout(), repr=False)
     rated: dict[str, float] = field(default_factory=dict, repr=False)
+    elsewhere: frozenset[str] = field(default=frozenset(), repr=False)  # channels of what did not stand there
 
     @cached_property
     def log(self) -> Log:
         """The run's log."""
-        return read_log(self.path, self.layout, self.name, self.on_at, self.rated)
+        return read_log(self.path, self.layout, self.name, self.on_at, self.rated, self.elsewhere)
 
 
 def runs_of(case: Case) -> list[BenchRun]:
@@ -39,7 +41,9 @@ def runs_of(case: Case) -> list[BenchRun]:
         layout = case.spec.bench.of(run)
         moving = any(channel.startswith(("fan.", "pump.")) for channel in layout.columns.values())
         rated = rated_speeds(case, run.option) if moving else {}
-        found.append(BenchRun(name, case.folder / run.file, run.stands, run.option, run.on_at, layout, rated))
+        path, there = case.folder / run.file, case.with_option(run.option).spec
+        away = frozenset(one for one in layout.columns.values() if not is_there(there, one))
+        found.append(BenchRun(name, path, run.stands, run.option, run.on_at, layout, rated, away))
     return found
 
 

@@ -17,6 +17,7 @@ from thermsim.case.errors import nearest
 
 HEAD_LINES = 300  # the headers are among them
 SIGNS = {",": ",", ";": ";", "tab": "\t"}
+ONE_A_ROW = 3  # rows with the name of one channel, from which on a log holds one reading a row
 NEARLY = 0.75  # of 1, the likeness of two headers that are one misspelt
 _SHOWN = 8  # headers in a message
 
@@ -99,9 +100,10 @@ def _cells(lines: Sequence[str], delimiter: str) -> tuple[list[str], int]:
 
 def _headers(path: Path, head: Sequence[str], layout: Layout, wanted: list[str]) -> tuple[str, int, int, list[str]]:
     """Delimiter, line numbers (from 0) of the row that holds most of the wanted headers and of the next, its cells."""
+    delimiters = [SIGNS[layout.delimiter]] if layout.delimiter else list(SIGNS.values())
+    _refuse_one_a_row(path, head, delimiters, wanted)
     targets = {plain(header) for header in (*wanted, *layout.time)}
     starts = tuple(targets)
-    delimiters = [SIGNS[layout.delimiter]] if layout.delimiter else list(SIGNS.values())
     best: tuple[int, int, str, int, int, list[str]] = (0, 0, "", 0, 0, [])
     for delimiter in delimiters:
         for number in range(len(head)):
@@ -121,6 +123,27 @@ def _headers(path: Path, head: Sequence[str], layout: Layout, wanted: list[str])
     else:
         message = f"no row of its first {len(head)} lines has a header that the case knows"
     raise complaint(path, f"{message}; {_likely(head, delimiters)}")
+
+
+def _refuse_one_a_row(path: Path, head: Sequence[str], delimiters: list[str], wanted: list[str]) -> None:
+    """Raises `CaseError` for rows of time, channel and value: cells of one column are what headers should be."""
+    targets = {name for header in wanted for name in (plain(header), take_apart(header).name)}
+    for delimiter in delimiters:
+        rows = [(line, _cells([text], delimiter)[0]) for line, text in enumerate(head, 1) if text.strip()]
+        at = [
+            (line, places[0]) for line, cells in rows
+            if len(places := [k for k, cell in enumerate(cells) if cell in targets]) == 1
+        ]  # fmt: skip
+        number = at[0][1] if at else 0
+        if len(at) < ONE_A_ROW or any(other != number for _, other in at):
+            continue
+        if 2 * len(at) > sum(line >= at[0][0] for line, _ in rows):
+            names = list(dict.fromkeys(quoted(cells[number]) for line, cells in rows if (line, number) in at))
+            message = (
+                f"holds one reading a row, and its cell {number + 1} says of what ({', '.join(names[:3])}); write one "
+                "row for each time with a column for each channel (a pivot table in a spreadsheet does that)"
+            )
+            raise complaint(path, message, at[0][0])
 
 
 def _likely(head: Sequence[str], delimiters: list[str]) -> str:
