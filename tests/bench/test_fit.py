@@ -204,10 +204,11 @@ def test_a_probe_that_fell_off_is_named_and_a_wrong_model_distrusted(tmp_path):
 
 
 def test_a_way_for_heat_that_the_model_lacks_is_told_though_the_logs_are_matched(tmp_path):
-    case = fit_box(fit={"unknowns": ["films"], "hold_out": {"run": "none", "probe": "none"}})
-    lost = {"on": "sheet.board", "to": "room", "law": "fixed", "h": "15 W/m2K", "face": "bottom"}
-    truth = fit_box(film=case._source.raw["film"] | {"lost": lost}, fit=case._source.raw["fit"])
-    facts = fit(case, tmp_path, planted_runs(truth, {"before 1": None}))
+    settings = {"unknowns": ["films"], "hold_out": {"run": "none", "probe": "none"}}
+    case = fit_box(fit=settings, bench=fit_box()._source.raw["bench"] | {"calibration": "0.1 K"})
+    lost = {"on": "sheet.board", "to": "room", "law": "fixed", "h": "60 W/m2K", "face": "bottom"}
+    truth = fit_box(film=case._source.raw["film"] | {"lost": lost})
+    facts = fit(case, tmp_path, planted_runs(truth, {"before 1": None}, calibration=0.1))
     assert facts["rms_after_k"] > 2 * facts["rms_explained_k"]
     told = " ".join(facts["answer"])
     assert "DISTRUST IT: the model now reads" in told

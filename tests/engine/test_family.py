@@ -78,7 +78,8 @@ def test_a_family_learns_from_one_more_example(examples):
     assert missed(three.newest, examples[2], three.tolerance) < three.newest.indicator + three.tolerance
     for family in (three, together):
         found = family.history(examples[2])
-        assert missed(found, examples[2], family.tolerance) < found.indicator + family.tolerance
+        # steps add their own error, each within the tolerance
+        assert missed(found, examples[2], family.tolerance) < found.indicator + 2 * family.tolerance
         assert family.history(examples[0]) is not None  # what it knew before
     assert three.basis.size == together.basis.size
     with pytest.raises(NotReduced, match="other sheets"):

@@ -154,9 +154,11 @@ def step_response(
             break
         richer = _response(fit_exponentials(time, values, count, starts_at), noise)
         # a second one too slow to be told would leave the end open; the first alone then has a wider uncertainty
-        if not _is_better(richer.curve, found.curve) or (count == 2 and not richer.is_known):
+        if count == 2 and not richer.is_known:
             break
-        found = richer
+        # where one alone fits too badly to be told from none, two may do
+        if _is_better(richer.curve, found.curve):
+            found = richer
     return found
 
 
