@@ -7,7 +7,19 @@ from typing import TYPE_CHECKING, Any
 
 from thermsim.bench.paired.answer import short
 from thermsim.report.figures import save_all
-from thermsim.report.style import ALARM, FAINT, INK, LINES, NOTE, heading, line_style, new_figure, quiet_axes, spread
+from thermsim.report.style import (
+    ALARM,
+    FAINT,
+    INK,
+    LINES,
+    NOTE,
+    heading,
+    line_style,
+    new_figure,
+    of_study,
+    quiet_axes,
+    spread,
+)
 from thermsim.studies.words import plain
 
 if TYPE_CHECKING:
@@ -34,9 +46,7 @@ def change_figure(facts: Facts) -> Figure | None:
     figure = new_figure(10.2, 2.0 + 0.27 * len(rows))
     left, right = figure.subplots(1, 2, sharey=True)
     for axes in (left, right):
-        quiet_axes(axes)
-        axes.grid(False, axis="y")
-        axes.grid(True, axis="x", color="#e6e9eb", linewidth=0.7)
+        quiet_axes(axes, "x")
     for at, row in enumerate(rows):
         _rises(left, at, row)
         _change(right, at, row)
@@ -51,6 +61,7 @@ def change_figure(facts: Facts) -> Figure | None:
     heading(right, "Change, after less before", note)
     left.set_xlabel("K", fontsize=8.5, color=NOTE)
     right.set_xlabel("K", fontsize=8.5, color=NOTE)
+    figure.supxlabel(of_study(facts), fontsize=8.5, color=NOTE, x=0.01, ha="left")
     return figure
 
 
@@ -98,6 +109,7 @@ def trace_figure(facts: Facts) -> Figure | None:
     for axes, when in zip(panels, ("before", "after"), strict=True):
         _traces(axes, when, told[when], facts["options"][when] or "base case")
     panels[0].set_ylabel("°C", fontsize=8.5, color=NOTE)
+    figure.supxlabel(of_study(facts), fontsize=8.5, color=NOTE, x=0.01, ha="left")
     return figure
 
 

@@ -19,6 +19,7 @@ from thermsim.report.style import (
     heading,
     line_style,
     new_figure,
+    of_study,
     outlined,
     quiet_axes,
 )
@@ -86,10 +87,9 @@ def _bounds(facts: Facts, shown: list[str]) -> tuple[float, float]:
 
 
 def _note(facts: Facts) -> str:
-    option, invented = best_liquid(facts), "; invented data" if facts["invented"] else ""
+    option = best_liquid(facts)
     ticks = f"; ticks at the left: {option['option']}" if option else ""
-    what = f"{facts['title']}, {facts['option'] or 'base case'}{invented}"
-    return f"{what}; dashes at the right: limits, met at dots{ticks}"
+    return f"{of_study(facts, facts['option'] or 'base case')}; dashes at the right: limits, met at dots{ticks}"
 
 
 def _bands(axes: Axes, facts: Facts) -> None:

@@ -53,9 +53,7 @@ def share_figure(facts: Table) -> Figure | None:
 
 
 def _panel(axes: Axes, trial: Table, parts: list[str]) -> None:
-    quiet_axes(axes)
-    axes.grid(False, axis="y")
-    axes.grid(True, axis="x", color="#e6e9eb", linewidth=0.7)
+    quiet_axes(axes, "x")
     trap = " (trap)" if trial["trap"] else ""
     axes.set_title(f"{trial['option']}{trap}", loc="left", fontsize=9, color=ALARM if trap else INK)
     hotter = {one["part"] for one in trial["live"]["hotter"]}

@@ -10,7 +10,7 @@ import numpy as np
 
 from thermsim.bench.fit.answer import shown
 from thermsim.report.figures import save_all
-from thermsim.report.style import ALARM, FAINT, INK, LINES, NOTE, heading, new_figure, outlined, quiet_axes
+from thermsim.report.style import ALARM, FAINT, INK, LINES, NOTE, heading, new_figure, of_study, outlined, quiet_axes
 from thermsim.studies.sweep.answer import plain
 
 if TYPE_CHECKING:
@@ -52,7 +52,7 @@ def residual_figure(facts: Table) -> Figure:
     figure.suptitle("What the model is off by, before the fit and after", x=0.01, ha="left", fontsize=11,
                     fontweight="bold", color=INK)  # fmt: skip
     figure.supxlabel(
-        f"{facts['title']}; minutes since switch-on; orange before, blue after, dotted: not shown to the fit{left}",
+        f"{of_study(facts)}; minutes since switch-on; orange before, blue after, dotted: not shown to the fit{left}",
         fontsize=8.5, color=NOTE, x=0.01, ha="left",
     )  # fmt: skip
     return figure
@@ -84,9 +84,7 @@ def unknown_figure(facts: Table) -> Figure:
     told = facts["unknowns"]
     figure = new_figure(9.5, 1.3 + ROW_INCHES * len(told))
     axes = figure.subplots()
-    quiet_axes(axes)
-    axes.grid(False, axis="y")
-    axes.grid(True, axis="x", color="#e6e9eb", linewidth=0.7)
+    quiet_axes(axes, "x")
     for place, one in enumerate(told):
         _bar(axes, place, one)
     axes.set_yticks(range(len(told)), [plain(one["name"]) for one in told], fontsize=8.5)
@@ -96,7 +94,7 @@ def unknown_figure(facts: Table) -> Figure:
     axes.margins(x=0.12)
     axes.set_ylim(len(told) - 0.4, -0.7)
     axes.set_xlabel("% of the case's value", fontsize=10)
-    heading(axes, "What was matched", f"{facts['title']}; grey: believed before, blue: matched, each 95 % sure")
+    heading(axes, "What was matched", f"{of_study(facts)}; grey: believed before, blue: matched, each 95 % sure")
     return figure
 
 

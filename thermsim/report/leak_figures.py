@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from thermsim.report.figures import FORMATS, save_all
-from thermsim.report.style import FAINT, LINES, NOTE, heading, new_figure, quiet_axes, spread
+from thermsim.report.style import FAINT, LINES, NOTE, heading, new_figure, of_study, quiet_axes, spread
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -33,6 +33,7 @@ def leak_figure(facts: Facts, tests: Sequence[Facts]) -> Figure:
     for axes, test in zip(grid, tests, strict=True):
         _panel(axes, facts, test)
     grid[-1].set_xlabel("minutes held", fontsize=9)
+    figure.supxlabel(of_study(facts), fontsize=8.5, color=NOTE, x=0.01, ha="left")
     return figure
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from thermsim.case.names import slug
 from thermsim.report.figures import FORMATS, save_all
-from thermsim.report.style import ALARM, FAINT, INK, LINES, NOTE, heading, new_figure, outlined, quiet_axes
+from thermsim.report.style import ALARM, FAINT, INK, LINES, NOTE, heading, new_figure, of_study, outlined, quiet_axes
 from thermsim.studies.loop.answer import in_a_branch
 
 if TYPE_CHECKING:
@@ -38,9 +38,8 @@ def loop_figure(facts: Facts, book: Facts) -> Figure:
     rows = [row for row in book["elements"] if row["drop_pa"] > 0]
     figure = new_figure(11, max(3.6, 1.6 + 0.42 * len(rows)))
     left, right = figure.subplots(1, 2, width_ratios=[1, 1.25])
-    invented = "; invented data" if facts["invented"] else ""
     _meeting(left, book)
-    heading(left, "Pump and loop", f"{facts['title']}, {book['option']}{invented}")
+    heading(left, "Pump and loop", of_study(facts, book["option"]))
     _drops(right, book, rows)
     heading(right, "Where the head goes", "kPa, share, coolant in → out; in the order of the path")
     return figure

@@ -64,9 +64,7 @@ def times_figure(facts: Facts) -> Figure:
 
 
 def _bars(axes: Axes, cases: Sequence[Facts]) -> None:
-    quiet_axes(axes)
-    axes.grid(False, axis="y")
-    axes.grid(True, axis="x", color="#e6e9eb", linewidth=0.7)
+    quiet_axes(axes, "x")
     for row, case in enumerate(cases):
         over, ends, alarm, shortest = (case[key] for key in ("first_over", "ends", "best_alarm", "adiabatic"))
         text, at, colour = _kept(ends), SHORTEST, NOTE

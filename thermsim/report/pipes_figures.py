@@ -17,6 +17,7 @@ from thermsim.report.style import (
     heading,
     line_style,
     new_figure,
+    of_study,
     outlined,
     quiet_axes,
 )
@@ -42,9 +43,8 @@ def pipes_figure(facts: Facts) -> Figure:
     tilted = any(pipe["tilt"]["deg"] for _, pipe in told)
     figure = new_figure(11 if tilted else 7, max(3.4, 1.5 + 0.36 * count + 0.3 * len(told)))
     axes = figure.subplots(1, 2 if tilted else 1, squeeze=False, width_ratios=[1.15, 1] if tilted else None)[0]
-    invented = "; invented data" if facts["invented"] else ""
     _loads(axes[0], told)
-    heading(axes[0], "Load and capacity", f"{facts['title']}{invented}; dotted: with one pipe lost")
+    heading(axes[0], "Load and capacity", f"{of_study(facts)}; dotted: with one pipe lost")
     if tilted:
         _tilts(axes[1], told)
         heading(axes[1], "What tilt leaves", "capacity of all pipes; good to a factor of 2")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Any, Literal
 
 from thermsim.store.result import Result
@@ -57,13 +57,19 @@ def new_figure(width: float, height: float, layout: Layout = "constrained") -> F
     return figure
 
 
-def quiet_axes(axes: Axes) -> None:
-    """No box on the top and right, ticks in grey."""
+def quiet_axes(axes: Axes, along: Literal["x", "y"] = "y") -> None:
+    """No box on the top and right, ticks in grey; grid lines that help to read off one of the axes."""
     axes.spines[["top", "right"]].set_visible(False)
     axes.spines[["left", "bottom"]].set_color(FAINT)
     axes.tick_params(colors=INK, labelsize=8, color=FAINT)
-    axes.grid(True, axis="y", color="#e6e9eb", linewidth=0.7)
+    axes.grid(True, axis=along, color="#e6e9eb", linewidth=0.7)
     axes.set_axisbelow(True)
+
+
+def of_study(facts: Mapping[str, Any], option: str | None = None) -> str:
+    """Whose figure it is, for a heading's second line: the case, an option, and whether its data are invented."""
+    about = f", {option}" if option else ""
+    return f"{facts['title']}{about}{'; invented data' if facts['invented'] else ''}"
 
 
 def heading(axes: Axes, text: str, note: str = "") -> None:

@@ -62,9 +62,7 @@ def tornado_figure(facts: Table) -> Figure:
 
 def _bars(axes: Axes, tornado: Table, name: str, about: Table) -> None:
     rows = sorted(tornado["rows"], key=lambda row: -width(row, name))[:MOST_BARS]
-    quiet_axes(axes)
-    axes.grid(False, axis="y")
-    axes.grid(True, axis="x", color="#e6e9eb", linewidth=0.7)
+    quiet_axes(axes, "x")
     for place, row in enumerate(rows):
         for end, key, colour in zip(row["effects"][name], ("low", "high"), (LOW, HIGH), strict=True):
             axes.barh(place, end, height=0.62, color=colour, edgecolor=INK, linewidth=0.4)
