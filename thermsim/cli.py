@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import errno
 import importlib
+import os
 import sys
+from contextlib import suppress
 from difflib import get_close_matches
 from typing import Any
 
 import click
 
+from thermsim.stopping import Stopping
+
+FULL = (errno.ENOSPC, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC))
 COMMANDS = {
     "check": "Validate a case: watts ledger, hand estimates beside the model.",
     "run": "Run one case in time, from switch-on to its end.",
@@ -24,6 +30,8 @@ COMMANDS = {
     "fit": "Match the case to its runs on the bench: joints, films, losses, and how sure.",
     "report": "Write the page of a case from all its studies.",
     "plot": "Draw the figures of stored results.",
+    "verify": "Prove this installation: published figures beside what it computes.",
+    "example": "Copy a demo case into a folder of your own.",
     "keys": "List the tables and keys of a case file.",
 }
 
@@ -61,28 +69,54 @@ def cli() -> None:
     Start with `thermsim check CASE`, then `thermsim compare CASE`. A CASE is a TOML file or a folder that
     holds a case.toml.
 
-    Exit status: 0 done; 1 `run` found a must-have not met; 2 the input is wrong; 3 the solver gave up.
+    Exit status: 0 done; 1 `run` found a must-have not met; 2 the input is wrong; 3 the solver gave up, or the disk is
+    full; 130, 143 stopped by Ctrl-C, by SIGTERM: the next call goes on.
     """
 
 
 def main() -> None:
     """Entry point; turns every error the user can cause into one message and a status."""
+    stopping = Stopping()
+    stopping.listen()
     try:
         cli(standalone_mode=False)
-    except click.ClickException as error:
+    except BaseException as error:
+        # whatever was raised on the way, as by an import that was cut short, is the stop's doing
+        if stopping.signal is not None or isinstance(error, (click.Abort, KeyboardInterrupt)):
+            stop(stopping.status)
+        sys.exit(tell(error))
+
+
+def tell(error: BaseException) -> int | str | None:
+    """Say what went wrong, in one message; the exit status. Raises what is not the user's doing but a defect."""
+    if isinstance(error, SystemExit):
+        return error.code
+    if isinstance(error, click.ClickException):
         error.show()
-        sys.exit(2)
-    except (click.Abort, KeyboardInterrupt):
-        click.echo("stopped; what was finished is kept", err=True)
-        sys.exit(130)
-    except Exception as error:
-        # our own errors carry their status; what carries none is a defect and shows its traceback
-        status = 2 if isinstance(error, OSError) else getattr(error, "exit_status", None)
-        if status is None:
-            raise
-        click.echo(str(error), err=True)
-        show_where_to_look(error)
-        sys.exit(status)
+        return 2
+    # our own errors carry their status; what carries none is a defect and shows its traceback
+    text, status = of_system(error) if isinstance(error, OSError) else (str(error), getattr(error, "exit_status", None))
+    if status is None:
+        raise error
+    click.echo(text, err=True)
+    show_where_to_look(error)
+    return status
+
+
+def of_system(error: OSError) -> tuple[str, int]:
+    """What the system refused, and the exit status: a full disk is no mistake of the input."""
+    where = f"{error.filename}: " if error.filename else ""
+    if error.errno in FULL:
+        return f"{where}{error.strerror}; what was finished is kept: make room, and the next call goes on", 3
+    return (f"{where}{error.strerror}" if error.strerror else str(error)), 2
+
+
+def stop(status: int) -> None:
+    """End at once: what is being written is worth nothing before it is whole, and workers end with this process."""
+    click.echo("stopped; what was finished is kept", err=True)
+    with suppress(OSError):
+        sys.stdout.flush()
+    os._exit(status)
 
 
 def show_where_to_look(error: Exception) -> None:

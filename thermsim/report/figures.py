@@ -13,6 +13,7 @@ from thermsim.report.curves import compare_curves, drift_figure, family, warm_up
 from thermsim.report.ledger import ledger_figure
 from thermsim.report.maps import compare_maps, hotspot_map, map_page
 from thermsim.store.result import Result
+from thermsim.store.whole import write_whole
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -103,12 +104,8 @@ def _comparisons(results: Mapping[str, Result]) -> Iterator[tuple[str, Figure]]:
 
 def save_all(figures: Iterable[tuple[str, Figure]], folder: str | Path, formats: Sequence[str] = FORMATS) -> list[Path]:
     """Write named figures to a folder, each in every format; returns their paths."""
-    folder = Path(folder)
-    folder.mkdir(parents=True, exist_ok=True)
-    written = []
-    for name, figure in figures:
-        for kind in formats:
-            path = folder / f"{slug(name)}.{kind}"
-            path.write_bytes(image(figure, kind))
-            written.append(path)
-    return written
+    return [
+        write_whole(Path(folder) / f"{slug(name)}.{kind}", image(figure, kind))
+        for name, figure in figures
+        for kind in formats
+    ]

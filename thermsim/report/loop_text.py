@@ -47,7 +47,7 @@ def book_blocks(book: Facts, width: int) -> list[list[str]]:
         heat_lines(book),
         branch_lines(book),
         paragraphs(film_texts(book), width),
-        paragraphs([pump_text(book["pump"]), *fill_texts(book["fill"]), *level_texts(book)], width),
+        paragraphs([liquid_text(book), pump_text(book["pump"]), *fill_texts(book["fill"]), *level_texts(book)], width),
         change_lines(book),
     ]
 
@@ -125,6 +125,16 @@ def film_texts(book: Facts) -> list[str]:
             f"{film['thermal_entry_m']:.2f} m of a groove of {film['channel_m']:.2f} m"
         )
     return told
+
+
+def liquid_text(book: Facts) -> str:
+    """The properties that the book was worked out with."""
+    liquid = book["liquid"]
+    return (
+        f"{book['coolant']} at {book['mean_degc']:.1f} °C: {liquid['density_kg_per_m3']:.1f} kg/m³, "
+        f"{liquid['cp_j_per_kgk']:.0f} J/kgK, {liquid['conductivity_w_per_mk']:.3f} W/mK, "
+        f"{1e3 * liquid['viscosity_pa_s']:.3g} mPa·s"
+    )
 
 
 def pump_text(pump: Facts) -> str:

@@ -1,10 +1,12 @@
 """Checkpoints inside an unfinished result, so that a run that was killed goes on to the same answer.
 
-Two slots are written in turn, each with its number last: a kill while one is being written leaves the other.
+Two slots are written in turn, each with its number last: a kill while one is being written leaves the other. Each
+tells the digest of what it holds: one damaged in another way, as by a power cut, is passed over too.
 """
 
 from __future__ import annotations
 
+import hashlib
 import json
 from dataclasses import asdict, dataclass
 from typing import Any
@@ -40,7 +42,7 @@ def save(file: Any, number: int, checkpoint: Checkpoint) -> None:
     data.attrs["number"] = 0  # not valid while it is being written
     file.flush()
     data[:] = standing.x
-    data.attrs["state"] = json.dumps(
+    state = json.dumps(
         {
             "time": standing.time,
             "rung": standing.rung,
@@ -48,6 +50,8 @@ def save(file: Any, number: int, checkpoint: Checkpoint) -> None:
             "tally": asdict(checkpoint.tally),
         }
     )
+    data.attrs["state"] = state
+    data.attrs["digest"] = _digest(standing.x, state)
     file.flush()
     data.attrs["number"] = number
     file.flush()
@@ -55,7 +59,7 @@ def save(file: Any, number: int, checkpoint: Checkpoint) -> None:
 
 def load(file: Any) -> tuple[int, Checkpoint] | None:
     """The latest whole checkpoint and its number; None if there is none."""
-    slots = [data for data in file.get(GROUP, {}).values() if data.attrs.get("number", 0) > 0]
+    slots = [data for data in file.get(GROUP, {}).values() if data.attrs.get("number", 0) > 0 and _is_whole(data)]
     if not slots:
         return None
     data = max(slots, key=lambda slot: int(slot.attrs["number"]))
@@ -64,3 +68,11 @@ def load(file: Any) -> tuple[int, Checkpoint] | None:
     governors = tuple(GovernorState(**governor) for governor in state["governors"])
     standing = Standing(state["time"], temperature, governors, state["rung"])
     return int(data.attrs["number"]), Checkpoint(standing, Tally(**state["tally"]))
+
+
+def _is_whole(data: Any) -> bool:
+    return bool(data.attrs["digest"] == _digest(np.asarray(data[:], dtype=float), data.attrs["state"]))
+
+
+def _digest(temperature: Floats, state: str) -> str:
+    return hashlib.sha256(np.ascontiguousarray(temperature, dtype=float).tobytes() + state.encode()).hexdigest()

@@ -12,16 +12,13 @@ import numpy as np
 
 from thermsim.case.case import Case
 from thermsim.model.arrays import Floats
-from thermsim.store.write import CURVE_GROUPS, SCHEMA, sheet_group
+from thermsim.store.layout import CURVE_GROUPS, ResultError, check_layout, sheet_group
 
 if TYPE_CHECKING:
     import xarray
 
-
-class ResultError(ValueError):
-    """A file that is no result, or of a version this one cannot read."""
-
-    exit_status = 2
+MOST_PACKED = 1100  # times; deflate does no better
+DAMAGE = (RuntimeError, LookupError, ValueError, TypeError, AttributeError, ArithmeticError, MemoryError, EOFError)
 
 
 @dataclass(frozen=True)
@@ -92,30 +89,31 @@ def read_result(path: str | Path) -> Result:
         raise ResultError(f"{path}: there is no result here; make one with `thermsim run`")
     try:
         with h5py.File(path, "r") as file:
+            check_layout(path, file.attrs.get("thermsim_schema"))
             return _read(path, file)
+    except ResultError:
+        raise
+    except BlockingIOError as error:
+        raise ResultError(f"{path}: another process writes it just now") from error
     except OSError as error:
         raise ResultError(f"{path}: not a readable HDF5 file ({error})") from error
+    except DAMAGE as error:
+        raise ResultError(f"{path}: a damaged result ({error}); make it again with `thermsim run`") from error
 
 
 def read_stamp(path: Path) -> tuple[str, str, str] | None:
-    """Fingerprint of the case, version and engine asked for, of a whole result; None if there is none."""
-    if not path.exists():
-        return None
+    """Fingerprint of the case, version and engine asked for, of a whole result; None if it cannot be read as one."""
     try:
+        if not path.exists() or not read_result(path).complete:
+            return None
         with h5py.File(path, "r") as file:
-            if not file.attrs.get("complete", 0):
-                return None
             return tuple(str(file.attrs[key]) for key in ("fingerprint", "version", "engine"))  # type: ignore[return-value]
-    except (OSError, KeyError):
+    except (OSError, KeyError, ResultError):
         return None
 
 
 def _read(path: Path, file: Any) -> Result:
-    schema = file.attrs.get("thermsim_schema")
-    if schema is None:
-        raise ResultError(f"{path}: an HDF5 file, but not a thermsim result")
-    if schema > SCHEMA:
-        raise ResultError(f"{path}: written by a newer thermsim (layout {schema}; this one reads up to {SCHEMA})")
+    file.visititems(_check_size)
     fields = {}
     for kind in ("sheets", "plates"):
         for group in file.get(kind, {}).values():
@@ -129,6 +127,12 @@ def _read(path: Path, file: Any) -> Result:
         path, Case.from_resolved(json.loads(file.attrs["case"])), json.loads(file.attrs.get("summary", "{}")),
         bool(file.attrs["complete"]), fields, curves,
     )  # fmt: skip
+
+
+def _check_size(name: str, item: Any) -> None:
+    """Refuse a dataset that tells of far more than it holds, before it is read into memory."""
+    if isinstance(item, h5py.Dataset) and item.nbytes > MOST_PACKED * (item.id.get_storage_size() + 1024):
+        raise ValueError(f"{name} would be {item.nbytes:.3g} bytes")
 
 
 def _read_curves(group: Any) -> dict[str, Series]:

@@ -1,13 +1,15 @@
 """Writing result.h5 while a run goes on.
 
-Old-format HDF5 flushed after every frame: a kill leaves `result.h5.part` readable up to the last frame. The
-name `result.h5` appears only when the run is whole.
+Old-format HDF5 flushed after every frame: a kill or a full disk leaves `result.h5.part` readable up to the last frame.
+The name `result.h5` appears only when the run is whole. One process writes.
 """
 
 from __future__ import annotations
 
+import errno
 import json
 import os
+from contextlib import ExitStack
 from pathlib import Path
 from typing import Any
 
@@ -19,16 +21,17 @@ from thermsim.model.system import Model
 from thermsim.solve.record import Curve, Frame, Tally
 from thermsim.solve.transient import Standing
 from thermsim.store.checkpoint import GROUP, Checkpoint, load, save
-
-SCHEMA = 1
-PARTIAL = ".part"
-CURVE_GROUPS = ("parts", "solids", "air", "coolant", "governor", "noise", "probes")
+from thermsim.store.claim import claim
+from thermsim.store.layout import CURVE_GROUPS, SCHEMA, check_replaceable, sheet_group
+from thermsim.store.room import reserve
+from thermsim.store.whole import PARTIAL, settle_folder
 
 
 class ResultWriter:
     """An open result file. Frames and curves are appended; `finish` closes it and gives it its name.
 
-    An unfinished file of the very same case is taken up where its last checkpoint stands: see `resumed`.
+    An unfinished file of the very same case is taken up where its last checkpoint stands: see `resumed`. Raises
+    `ClaimError` where another process writes it, `ResultError` where a file stands that is not to be replaced.
     """
 
     def __init__(self, path: Path, model: Model, attributes: dict[str, Any]) -> None:
@@ -38,10 +41,16 @@ class ResultWriter:
         self.resumed: Checkpoint | None = None
         self.file: Any = None
         self._checkpoints = 0
-        path.parent.mkdir(parents=True, exist_ok=True)
-        stamp = {"fingerprint": model.case.fingerprint(), **attributes}
-        if not self._take_up(stamp):
-            self._begin(stamp)
+        self._claim = ExitStack()
+        self._claim.enter_context(claim(path))
+        try:
+            check_replaceable(path)
+            stamp = {"fingerprint": model.case.fingerprint(), **attributes}
+            if not self._take_up(stamp):
+                self._begin(stamp)
+        except BaseException:
+            self.close()
+            raise
 
     def _take_up(self, stamp: dict[str, Any]) -> bool:
         """Open an unfinished file of this case and version, cut back to its last checkpoint; False if there is none."""
@@ -49,6 +58,7 @@ class ResultWriter:
             return False
         try:
             self.file = h5py.File(self.partial, "r+")
+            self._identity = self.partial.stat()
             if any(self.file.attrs.get(key) != value for key, value in stamp.items()):
                 raise KeyError("another case")
             found = load(self.file)
@@ -56,9 +66,9 @@ class ResultWriter:
                 raise KeyError("no checkpoint")
             self._checkpoints, self.resumed = found
             self._cut(self.resumed.tally)
-        except (OSError, KeyError, ValueError):
-            self.close()
-            self.resumed = None
+        except (OSError, RuntimeError, LookupError, ValueError, TypeError, AttributeError):  # whatever a damaged file does
+            self._close_file()
+            self._checkpoints, self.resumed = 0, None
             return False
         return True
 
@@ -68,25 +78,40 @@ class ResultWriter:
         def shorten(name: str, item: Any) -> None:
             if isinstance(item, h5py.Dataset) and item.maxshape[0] is None:
                 by_frame = name.startswith(("sheets/", "plates/", "ledger/"))
-                item.resize(tally.frames if by_frame else tally.samples, axis=0)
+                count = tally.frames if by_frame else tally.samples
+                if item.shape[0] < count:
+                    raise ValueError(f"{name} holds less than the checkpoint tells")
+                item.resize(count, axis=0)
 
         self.file.visititems(shorten)
 
     def _begin(self, stamp: dict[str, Any]) -> None:
+        case = json.dumps(self.model.case.resolved(), ensure_ascii=False)
+        sheets = self.model.site.sheets
+        size = 4 * len(case) + sum(32 * (sheet.x.size + sheet.y.size) for sheet in sheets.values())
+        self.partial.touch()
+        reserve(self.partial, 0, size, 4 * len(sheets))
         self.file = h5py.File(self.partial, "w", libver=("earliest", "v110"))
+        self._identity = self.partial.stat()
+        self._reserve(size, 4 * len(sheets))
         self.file.attrs.update(
             {
                 "Conventions": "CF-1.11",
                 "title": self.model.case.title,
                 "thermsim_schema": SCHEMA,
                 "complete": 0,
-                "case": json.dumps(self.model.case.resolved(), ensure_ascii=False),
+                "case": case,
                 **stamp,
             }
         )
-        for address in self.model.site.sheets:
+        for address in sheets:
             self._prepare_sheet(address)
         self.file.flush()
+
+    def _reserve(self, size: int, datasets: int) -> None:
+        """Have room for what is written next: see `store.room`."""
+        self._check_stands()
+        reserve(self.partial, self.file.id.get_filesize(), size, datasets)
 
     def _prepare_sheet(self, address: str) -> None:
         sheet = self.model.site.sheets[address]
@@ -109,6 +134,8 @@ class ResultWriter:
 
     def frame(self, frame: Frame) -> None:
         """Append the whole fields and the ledger of one time."""
+        sheets = self.model.site.sheets
+        self._reserve(5 * sum(s.node.size for s in sheets.values()), 2 * len(sheets) + len(frame.ledger) + 2)
         for address, sheet in self.model.site.sheets.items():
             group = self.file[sheet_group(address)]
             values = np.full(sheet.node.shape, np.nan, dtype="f4")
@@ -125,6 +152,7 @@ class ResultWriter:
 
     def curves(self, times: Floats, curves: dict[Curve, list[float]]) -> None:
         """Append samples of all curves (those since the last call)."""
+        self._reserve(sum(8 * len(values) for values in curves.values()), len(curves) + len(CURVE_GROUPS))
         groups: dict[str, dict[Curve, list[float]]] = {}
         for curve, values in curves.items():
             groups.setdefault(curve.group, {})[curve] = values
@@ -159,30 +187,41 @@ class ResultWriter:
 
     def checkpoint(self, standing: Standing, tally: Tally) -> None:
         """Note where the history stands, so that it can be taken up from here."""
+        self._reserve(2 * standing.x.nbytes, 2)
         self._checkpoints += 1
         save(self.file, self._checkpoints, Checkpoint(standing, tally))
 
     def finish(self, summary: dict[str, Any]) -> None:
         """Store the summary, mark the file whole, and give it its name."""
-        self.file.attrs["summary"] = json.dumps(summary, ensure_ascii=False)
+        text = json.dumps(summary, ensure_ascii=False)
+        self._reserve(4 * len(text), 1)
+        self.file.attrs["summary"] = text
         if GROUP in self.file:
             del self.file[GROUP]
         self.file.attrs["complete"] = 1
-        self.file.close()
+        self.file.flush()
+        size = self.file.id.get_filesize()
+        self._close_file()
+        self._check_stands()
         with open(self.partial, "rb+") as handle:
+            handle.truncate(size)  # without what was reserved and not needed
             os.fsync(handle.fileno())
         os.replace(self.partial, self.path)
+        settle_folder(self.path.parent)
 
     def close(self) -> None:
-        """Leave the file as it is, unfinished."""
+        """Leave the file as it is, unfinished if it is not finished, to whoever writes next."""
+        self._close_file()
+        self._claim.close()
+
+    def _check_stands(self) -> None:
+        """Raise `FileNotFoundError` if the name no longer leads to the file that is written."""
+        if not os.path.samestat(self.partial.stat(), self._identity):
+            raise FileNotFoundError(errno.ENOENT, "replaced while it was written", str(self.partial))
+
+    def _close_file(self) -> None:
         if self.file:
             self.file.close()
-
-
-def sheet_group(address: str) -> str:
-    """HDF5 group of a sheet or plate: `sheets/board`, `plates/main`."""
-    kind, name = address.split(".", 1)
-    return f"{kind}s/{name}"
 
 
 def _time_axis(group: Any) -> Any:

@@ -1,49 +1,89 @@
-"""Every option of a case, run side by side on the machine's cores."""
+"""Every option of a case, run side by side."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from importlib.metadata import version
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from thermsim.case.case import Case
 from thermsim.case.errors import CaseError
 from thermsim.case.names import slug
 from thermsim.solve.engine import Engine
 from thermsim.store.result import Result, read_result, read_stamp
+from thermsim.store.whole import write_whole
 from thermsim.studies.decide.roles import BASE
 from thermsim.studies.run import run
-from thermsim.studies.workers import Piece, as_done
+from thermsim.studies.spread import HERE, Spread
+from thermsim.studies.workers import Piece, Progress, do
 
-Progress = Callable[[float, float], None]
+Files = dict[str, bytes]
+STORED = ("summary.json", "result.h5")  # the result last: it is what tells that a run is finished
 
 
 def compare(
     case: Case,
     folder: str | Path,
     options: Sequence[str] | None = None,
-    workers: int | None = None,
+    spread: Spread = HERE,
     progress: Progress | None = None,
     engine: Engine = "reduced",
 ) -> dict[str, Result]:
     """Run the base case and every option (or those named) into folders of `folder`; results by option name.
 
     A finished result of the very same case and version is taken as it is, so a call that was interrupted goes
-    on where it stopped. The order is that of the case file. Runs start in fresh processes: a script that calls
-    this must do so under `if __name__ == "__main__":`.
+    on where it stopped. The order is that of the case file. Runs start in fresh processes unless `spread` says
+    otherwise: a script that calls this must do so under `if __name__ == "__main__":`.
     """
-    cases = option_cases(case, options)
-    places = {name: option_folder(folder, name) for name in cases}
-    pieces = [
-        Piece(name, _run_one, (one, places[name], engine))
-        for name, one in cases.items()
-        if not is_finished(one, places[name], engine)
-    ]
-    for done, _ in enumerate(as_done(pieces, workers), start=len(cases) - len(pieces) + 1):
-        if progress:
-            progress(done, len(cases))
-    return {name: read_result(places[name]) for name in cases}
+    runs = Runs(option_cases(case, options), Path(folder), engine)
+    do(runs.pieces(spread), runs, spread, progress)
+    spread.end_of_share()
+    return runs.results()
+
+
+@dataclass(frozen=True)
+class Runs:
+    """Runs of options, each in a folder of its own under `folder`; a home of pieces by option name."""
+
+    cases: Mapping[str, Case]
+    folder: Path
+    engine: Engine
+
+    def pieces(self, spread: Spread) -> list[Piece]:
+        """A piece an option. With another's workers there may be no folder in common: these send their files back."""
+        if spread.executor is not None:
+            return [Piece(name, run_away, (case, self.engine)) for name, case in self.cases.items()]
+        return [Piece(name, run_there, (case, self._place(name), self.engine)) for name, case in self.cases.items()]
+
+    def has(self, key: str) -> bool:
+        """Whether an option's run is finished."""
+        return is_finished(self.cases[key], self._place(key), self.engine)
+
+    def put(self, key: str, outcome: Files | None) -> None:
+        """Write the files that were sent back; None if they are there."""
+        for name in STORED if outcome is not None else ():
+            write_whole(self._place(key) / name, outcome[name])
+
+    def results(self) -> dict[str, Result]:
+        """What is stored, by option name."""
+        return {name: read_result(self._place(name)) for name in self.cases}
+
+    def _place(self, name: str) -> Path:
+        return option_folder(self.folder, name)
+
+
+def run_there(case: Case, folder: Path, engine: Engine) -> None:
+    """Run a case into a folder."""
+    run(case, folder, engine=engine)
+
+
+def run_away(case: Case, engine: Engine) -> Files:
+    """Run a case into a folder for the moment; the files of its result."""
+    with TemporaryDirectory(prefix="thermsim-") as folder:
+        run(case, folder, engine=engine)
+        return {name: (Path(folder) / name).read_bytes() for name in STORED}
 
 
 def option_cases(case: Case, options: Sequence[str] | None = None) -> dict[str, Case]:
@@ -73,7 +113,3 @@ def option_folder(folder: str | Path, name: str) -> Path:
 def is_finished(case: Case, folder: Path, engine: Engine = "reduced") -> bool:
     """Whether a folder holds the whole result of this very case, made by this version and engine."""
     return read_stamp(folder / "result.h5") == (case.fingerprint(), version("thermsim"), engine)
-
-
-def _run_one(case: Case, folder: Path, engine: Engine) -> None:
-    run(case, folder, engine=engine)

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import json
 import time as clock
 from collections.abc import Callable
 from importlib.metadata import version
 from pathlib import Path
 from tempfile import mkdtemp
-from typing import Any
 
 import numpy as np
 
@@ -23,10 +21,12 @@ from thermsim.solve.settle import CRITERIA, criterion_met
 from thermsim.solve.steady import Steady, SteadySolver, solve_steady
 from thermsim.solve.transient import Standing
 from thermsim.store.result import Result, read_result
+from thermsim.store.whole import write_json
 from thermsim.store.write import ResultWriter
 from thermsim.studies.finished import Finished
 from thermsim.studies.summary import summarise
 
+SUMMARY = "summary.json"
 Progress = Callable[[float, float], None]  # simulated time, end
 
 
@@ -66,8 +66,9 @@ def run(
             }
             done = Finished(model, calm, last, stretch, taken, recorder, reason, timing, tuple(notes))
             summary = summarise(done)
+            (folder / SUMMARY).unlink(missing_ok=True)  # never one beside a result of which it does not tell
             writer.finish(summary)
-            write_json(folder / "summary.json", summary)
+            write_json(folder / SUMMARY, summary)
         finally:
             writer.close()
     return read_result(folder / "result.h5")
@@ -87,13 +88,6 @@ def calm_stretch(model: Model) -> tuple[float, float]:
     """The first stretch (s) without a jump of the inputs: the one that starts cold, in which warm-up is judged."""
     first = min(model.program.breaks, default=model.case.spec.run.duration)
     return 0.0, min(first, model.case.spec.run.duration)
-
-
-def write_json(path: Path, summary: dict[str, Any]) -> None:
-    """Write a summary as JSON, whole or not at all."""
-    partial = path.with_name(path.name + ".part")
-    partial.write_text(json.dumps(summary, indent=2, ensure_ascii=False) + "\n", encoding="utf-8")
-    partial.replace(path)
 
 
 def _follow(

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from thermsim.case.case import Case
+from thermsim.store.whole import write_json
 
 Facts = dict[str, Any]
 STUDIES = ("compare", "chill", "place", "loop", "pipes", "mishap", "sweep", "leak", "bench", "fit")
@@ -21,15 +22,7 @@ def store(folder: str | Path, case: Case, facts: Facts, indent: int | None = 2) 
     `indent`: None writes all on one line, for facts with thousands of rows.
     """
     path = Path(folder) / f"{facts['study']}.json"
-    path.parent.mkdir(parents=True, exist_ok=True)
-    partial = path.with_name(path.name + ".part")
-    stamped = facts | {"stamp": _stamp(case, facts["study"])}
-    partial.write_text(
-        json.dumps(stamped, indent=indent, separators=None if indent else (",", ":"), ensure_ascii=False) + "\n",
-        encoding="utf-8",
-    )
-    partial.replace(path)
-    return path
+    return write_json(path, facts | {"stamp": _stamp(case, facts["study"])}, indent)
 
 
 def stored(folder: str | Path, case: Case) -> dict[str, Facts]:
@@ -41,9 +34,9 @@ def stored(folder: str | Path, case: Case) -> dict[str, Facts]:
             continue
         try:
             facts = json.loads(path.read_text(encoding="utf-8"))
-        except ValueError:
+        except (ValueError, RecursionError):
             continue
-        if facts.get("stamp") == _stamp(case, study):
+        if isinstance(facts, dict) and facts.get("stamp") == _stamp(case, study):
             found[study] = facts
     return found
 

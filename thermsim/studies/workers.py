@@ -1,18 +1,30 @@
-"""Pieces of work on the machine's cores, kept as they finish."""
+"""Pieces of work, done wherever a `Spread` says, and kept as they finish.
+
+All studies pass through `do`. A piece depends on its arguments alone, and its linear algebra runs on one thread, so
+that what comes out is the same bit for bit wherever it was done and whatever was done before.
+"""
 
 from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Executor, ProcessPoolExecutor, as_completed
+from concurrent.futures import Executor, Future, ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
 from multiprocessing import get_context
-from typing import Any
+from queue import Empty, SimpleQueue
+from threading import RLock
+from time import monotonic
+from typing import Any, Protocol
 
 from thermsim.studies.kept import Facts, Kept
+from thermsim.studies.spread import HERE, Spread, WorkersLost
 
+Progress = Callable[[float, float], None]
 BLAS_THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
+START_S = 2.0  # what it takes until fresh processes have read the libraries in and are at work
+WATCH_S = 5.0  # between looks whether there are workers at all
+_one_at_a_time = RLock()
 
 
 @dataclass(frozen=True)
@@ -24,35 +36,110 @@ class Piece:
     arguments: tuple[Any, ...]
 
 
+class Home(Protocol):
+    """Where outcomes are kept under their keys."""
+
+    def has(self, key: str) -> bool:
+        """Whether a piece is done."""
+
+    def put(self, key: str, outcome: Any) -> Any:
+        """Keep what a piece gave."""
+
+
 def work(
-    pieces: Sequence[Piece],
-    kept: Kept,
-    workers: int | None = None,
-    progress: Callable[[float, float], None] | None = None,
+    pieces: Sequence[Piece], kept: Kept, spread: Spread = HERE, progress: Progress | None = None, *, quick: bool = False
 ) -> list[Facts]:
-    """Plain facts of each piece; those kept before are taken as they are. `progress`: pieces done, and all."""
-    waiting = [piece for piece in pieces if kept.get(piece.key) is None]
-    for done, (key, facts) in enumerate(as_done(waiting, workers), start=len(pieces) - len(waiting) + 1):
-        kept.put(key, facts)
-        if progress:
-            progress(done, len(pieces))
+    """`do`, and the plain facts of each piece; of a shard those of others' pieces are empty if not there yet."""
+    do(pieces, kept, spread, progress, quick=quick)
     return [kept.get(piece.key) or {} for piece in pieces]
 
 
-def as_done(pieces: Sequence[Piece], workers: int | None = None) -> Iterator[tuple[str, Any]]:
-    """Key and outcome of each piece as it finishes; one alone is done here. An error stops those not yet begun."""
-    if len(pieces) == 1:
-        yield pieces[0].key, pieces[0].function(*pieces[0].arguments)
-    if len(pieces) < 2:
+def do(
+    pieces: Sequence[Piece], home: Home, spread: Spread = HERE, progress: Progress | None = None, *, quick: bool = False
+) -> None:
+    """Do every piece that its home does not have, of a shard its share of them. `progress`: pieces done, and all.
+
+    `quick`: pieces of a fraction of a second each, for which processes are started only where that pays.
+    """
+    every = {piece.key: piece for piece in pieces}
+    shard = spread.shard
+    keys = [key for key in every if not home.has(key)] if shard is None else shard.share(every, home.has)
+    done = len(every) - len(keys)
+    for key, outcome in as_done([every[key] for key in keys], spread, quick=quick):
+        home.put(key, outcome)
+        done += 1
+        if shard is not None:
+            shard.done += 1
+        if progress:
+            progress(done, len(every))
+
+
+def as_done(pieces: Sequence[Piece], spread: Spread = HERE, *, quick: bool = False) -> Iterator[tuple[str, Any]]:
+    """Key and outcome of each piece as it finishes; one alone is done here. An error stops those not yet begun.
+
+    Raises `WorkersLost` where the workers end before they are through.
+    """
+    if spread.executor is not None:
+        yield from _through(spread.executor, pieces, spread)
         return
-    with one_thread_each(), worker_pool(workers, len(pieces)) as pool:
-        futures = {pool.submit(piece.function, *piece.arguments): piece.key for piece in pieces}
+    count, left = min(spread.processes or os.cpu_count() or 1, len(pieces)), list(pieces)
+    began = monotonic()
+    while left and (count < 2 or (quick and not _pays(monotonic() - began, len(pieces) - len(left), len(left), count))):
+        piece = left.pop(0)
+        yield piece.key, alone(piece.function, piece.arguments)
+    if left:
+        with one_thread_each(), worker_pool(min(count, len(left))) as pool:
+            try:
+                yield from _through(pool, left, spread)
+            except BaseException:
+                pool.shutdown(wait=False, cancel_futures=True)
+                raise
+
+
+def _pays(seconds: float, done: int, left: int, count: int) -> bool:
+    """Whether processes, started now, would be through with what is left sooner, at the pace so far."""
+    return done > 0 and left > 1 and seconds / done * left * (1 - 1 / min(count, left)) > START_S
+
+
+def _through(executor: Executor, pieces: Sequence[Piece], spread: Spread) -> Iterator[tuple[str, Any]]:
+    """Key and outcome of each piece as an executor gives them."""
+    keys: dict[Future[Any], str] = {}
+    finished: SimpleQueue[Future[Any]] = SimpleQueue()
+    try:
+        for piece in pieces:
+            future = executor.submit(alone, piece.function, piece.arguments)
+            keys[future] = piece.key
+            future.add_done_callback(finished.put)
+        while keys:
+            future = _next(finished, spread.watch)
+            yield keys.pop(future), future.result()
+    except spread.lost as error:
+        told = f"{type(error).__name__}: {error}".rstrip(": ")
+        raise WorkersLost(
+            f"workers ended before their work was done ({told}); what was finished is kept, and the same call goes on"
+        ) from error
+    finally:
+        for future in keys:
+            future.cancel()
+
+
+def _next(finished: SimpleQueue[Future[Any]], watch: Callable[[], None] | None) -> Future[Any]:
+    """The next that is finished, watching meanwhile."""
+    while True:
         try:
-            for future in as_completed(futures):
-                yield futures[future], future.result()
-        except BaseException:
-            pool.shutdown(wait=False, cancel_futures=True)
-            raise
+            return finished.get(timeout=None if watch is None else WATCH_S)
+        except Empty:
+            if watch is not None:
+                watch()
+
+
+def alone(function: Callable[..., Any], arguments: tuple[Any, ...]) -> Any:
+    """Do a piece: on one thread, and one at a time in a process, for FiPy reads settings of the whole process."""
+    import scipy.linalg  # noqa: F401  # its library must be there to be told
+    from threadpoolctl import threadpool_limits  # type: ignore[import-untyped]
+
+    with _one_at_a_time, threadpool_limits(1):
+        return function(*arguments)
 
 
 @contextmanager
@@ -70,7 +157,6 @@ def one_thread_each() -> Iterator[None]:
                 os.environ[name] = value
 
 
-def worker_pool(workers: int | None, tasks: int) -> Executor:
-    """Fresh processes (forking with open HDF5 files is unsafe), no more than there are tasks."""
-    count = max(1, min(workers or os.cpu_count() or 1, tasks))
-    return ProcessPoolExecutor(count, mp_context=get_context("spawn"))
+def worker_pool(processes: int) -> Executor:
+    """Fresh processes (forking with open HDF5 files is unsafe)."""
+    return ProcessPoolExecutor(processes, mp_context=get_context("spawn"))

@@ -19,6 +19,7 @@ from thermsim.bench.fit.written import check_block, check_names, fitted_name, fi
 from thermsim.bench.logs.log import told
 from thermsim.case.case import Case
 from thermsim.physics.ranges import collect_ranges
+from thermsim.store.whole import write_whole
 from thermsim.studies.cautions import cautions
 from thermsim.studies.stored import store
 
@@ -59,9 +60,7 @@ def fit(
     facts["warnings"] += warnings_of(facts)
     check_block(case, facts["toml"], facts["fitted_options"])
     path = store(folder, case, facts)
-    partial = path.with_name(BLOCK_FILE + ".part")
-    partial.write_text(facts["toml"], encoding="utf-8")
-    partial.replace(path.with_name(BLOCK_FILE))
+    write_whole(path.with_name(BLOCK_FILE), facts["toml"])
     return facts
 
 

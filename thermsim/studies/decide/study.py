@@ -15,7 +15,7 @@ from thermsim.solve.factor import SolveFailed
 from thermsim.solve.noise import unstated
 from thermsim.store.result import Result
 from thermsim.studies.cautions import cautions
-from thermsim.studies.compare import Progress, compare, option_cases
+from thermsim.studies.compare import Runs, option_cases
 from thermsim.studies.decide.answer import answer
 from thermsim.studies.decide.decision import decision, must_haves, nominal
 from thermsim.studies.decide.draws import batches, settle_batch
@@ -27,9 +27,10 @@ from thermsim.studies.decide.trials import trials
 from thermsim.studies.frozen import frozen, is_governed
 from thermsim.studies.kept import Kept
 from thermsim.studies.settled import Settler, what_moves
+from thermsim.studies.spread import HERE, Spread
 from thermsim.studies.stored import store
 from thermsim.studies.sweep.sampling import common_draws
-from thermsim.studies.workers import Piece, work
+from thermsim.studies.workers import Piece, Progress, do, work
 
 Facts = dict[str, Any]
 DRAWS = 64
@@ -41,7 +42,7 @@ def compare_study(
     case: Case,
     folder: str | Path,
     options: Sequence[str] | None = None,
-    workers: int | None = None,
+    spread: Spread = HERE,
     progress: Progress | None = None,
     engine: Engine = "reduced",
     draws: int = DRAWS,
@@ -49,17 +50,21 @@ def compare_study(
     """`compare`, and what the decision rests on; stores all of that as `compare.json` in `folder`.
 
     `draws`: samples of the inputs that are not known well, the same for every design; 0 for none. Finished pieces are
-    kept in the folder, so a call that was interrupted goes on.
+    kept in the folder, so a call that was interrupted goes on. A shard shares out all of it: runs, settled states and
+    samples; the base case's states, which the others' frozen speeds come from, every shard settles for itself.
     """
     folder = Path(folder)
-    results = compare(case, folder, options, workers, part_of(progress, 0.0, RUNS), engine)
-    cases = {BASE: case.with_option(None)} | option_cases(case, list(results))
+    runs = Runs(option_cases(case, options), folder, engine)
+    cases = {BASE: case.with_option(None), **runs.cases}
     playing = roles(cases)
     designs = named(playing, *DESIGNS)
-    with Kept(folder / "compare.kept.jsonl") as kept:
-        settled = _settle_designs({name: cases[name] for name in designs}, kept, workers, progress)
-        there = {name: cases[name] for name in designs if name in results}
-        samples = _settle_samples(there, draws, kept, workers, progress)
+    with Kept.of(folder, "compare", spread.shard) as kept:
+        do(runs.pieces(spread), runs, spread, part_of(progress, 0.0, RUNS))
+        settled = _settle_designs({name: cases[name] for name in designs}, kept, spread, progress)
+        there = {name: cases[name] for name in designs if name in runs.cases}
+        samples = _settle_samples(there, draws, kept, spread, progress)
+    spread.end_of_share()
+    results = runs.results()
     facts = _facts(cases, playing, results, settled, samples)
     store(folder, case, facts)
     return results, facts
@@ -87,14 +92,14 @@ def _or_failed(facts: Callable[[], Facts]) -> Facts:
 
 
 def _settle_designs(
-    cases: Mapping[str, Case], kept: Kept, workers: int | None, progress: Progress | None
+    cases: Mapping[str, Case], kept: Kept, spread: Spread, progress: Progress | None
 ) -> dict[str, Facts]:
     """`settle_design` of each, the base case first: its speeds are what the others are frozen at."""
-    (base,) = work([_design_piece(cases[BASE], None)], kept, workers)
+    (base,) = work([_design_piece(cases[BASE], None)], kept, spread.whole())
     speeds = base["live"].get("speeds", {})
     others = [name for name in cases if name != BASE]
     pieces = [_design_piece(cases[name], speeds) for name in others]
-    found = work(pieces, kept, workers, part_of(progress, RUNS, DESIGNS_SETTLED))
+    found = work(pieces, kept, spread, part_of(progress, RUNS, DESIGNS_SETTLED))
     return {BASE: base} | dict(zip(others, found, strict=True))
 
 
@@ -104,7 +109,7 @@ def _design_piece(case: Case, speeds: Mapping[str, float] | None) -> Piece:
 
 
 def _settle_samples(
-    cases: Mapping[str, Case], draws: int, kept: Kept, workers: int | None, progress: Progress | None
+    cases: Mapping[str, Case], draws: int, kept: Kept, spread: Spread, progress: Progress | None
 ) -> dict[str, list[Facts]] | None:
     """Settled samples by option, the unchanged one first; None where none are asked for."""
     if draws == 0 or not cases:
@@ -112,9 +117,9 @@ def _settle_samples(
     every = list(batches(common_draws(cases, draws, SEED), cases))
     pieces = [Piece(key, settle_batch, (cases[name], samples)) for key, name, samples in every]
     found: dict[str, list[Facts]] = {name: [] for name in cases}
-    settled = work(pieces, kept, workers, part_of(progress, DESIGNS_SETTLED, ALL))
+    settled = work(pieces, kept, spread, part_of(progress, DESIGNS_SETTLED, ALL))
     for (_, name, _), facts in zip(every, settled, strict=True):
-        found[name] += facts["samples"]
+        found[name] += facts.get("samples", [])  # of a shard, others' samples may not be there
     return found
 
 

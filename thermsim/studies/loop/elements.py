@@ -6,6 +6,7 @@ from typing import Any
 
 from thermsim.model.fill import coolant_volume
 from thermsim.model.hydraulics import Passage, path_length
+from thermsim.physics.coolants import LiquidState
 from thermsim.physics.coolants import coolant
 from thermsim.physics.ducts import entry_lengths, nu_h1_rectangular_shah_london, nusselt, rectangular_duct, regime
 from thermsim.studies.byhand import FLAG, joined_parts
@@ -28,6 +29,17 @@ def head(settled: Settled, loop: str) -> float:
     hydraulics, point = settled.model.operating.loops[loop], settled.steady.conditions.loops[loop]
     closed = settled.steady.inputs.controls.closed
     return hydraulics.drop(hydraulics.series, point.flows["pump"], point.liquid, closed)
+
+
+def liquid_facts(liquid: LiquidState) -> Facts:
+    """What the coolant is like at its mean temperature, SI."""
+    return {
+        "density_kg_per_m3": liquid.density,
+        "cp_j_per_kgk": liquid.cp,
+        "conductivity_w_per_mk": liquid.conductivity,
+        "viscosity_pa_s": liquid.viscosity,
+        "prandtl": liquid.prandtl,
+    }
 
 
 def _row(settled: Settled, loop: str, address: str, passage: Passage, leg: Leg) -> Facts:

@@ -13,7 +13,7 @@ from thermsim.studies.chosen import cases_with, warnings_of
 from thermsim.studies.loop.answer import answer
 from thermsim.studies.loop.branches import branch_facts
 from thermsim.studies.loop.changes import change_rows, standing
-from thermsim.studies.loop.elements import element_rows
+from thermsim.studies.loop.elements import element_rows, liquid_facts
 from thermsim.studies.loop.filling import fill_facts
 from thermsim.studies.loop.findings import findings
 from thermsim.studies.loop.materials import material_facts
@@ -65,6 +65,7 @@ def book(case: Case, settled: Settled, loop: str, settler: Settler) -> Facts:
         "state": spec.run.state if named_states(spec) else None,
         "coolant": str(settled.model.operating.loops[loop].coolant),
         "mean_degc": settled.steady.conditions.loops[loop].temperature_degc,
+        "liquid": liquid_facts(settled.steady.conditions.loops[loop].liquid),
         "settles": settled.steady.settles,
         "pump": pump_facts(settled, loop) | _pump_leg(walked[spec.loop[loop].pump].__dict__),
         "elements": rows,

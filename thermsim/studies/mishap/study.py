@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -17,11 +17,11 @@ from thermsim.studies.mishap.answer import answer, assumptions, warnings_of
 from thermsim.studies.mishap.cases import HORIZON_S
 from thermsim.studies.mishap.strike import strike
 from thermsim.studies.mishap.troubles import Trouble, chosen
+from thermsim.studies.spread import HERE, Spread
 from thermsim.studies.stored import store
-from thermsim.studies.workers import Piece, work
+from thermsim.studies.workers import Piece, Progress, work
 
 Facts = dict[str, Any]
-Progress = Callable[[float, float], None]
 INTERLOCK = "Alarms and interlocks that people or property depend on are for qualified people to choose and to test."
 
 
@@ -30,15 +30,15 @@ def mishap(
     folder: str | Path,
     options: Sequence[str] = (),
     names: Sequence[str] = (),
-    workers: int | None = None,
+    spread: Spread = HERE,
     progress: Progress | None = None,
 ) -> Facts:
     """Let every option chosen ("base" is the case itself) suffer each mishap that concerns it, or those named.
 
     By default the options are the base case and all with a loop and no mishap of their own. The facts are also stored
     as `mishap.json` in `folder`; cases finished there are kept, so that a call that was interrupted goes on. Raises
-    `CaseError` for an unknown option or mishap. Runs start in fresh processes: a script that calls this must do so
-    under `if __name__ == "__main__":`.
+    `CaseError` for an unknown option or mishap. Runs start in fresh processes unless `spread` says otherwise: a script
+    that calls this must do so under `if __name__ == "__main__":`.
     """
     cases = option_cases(case, list(options) or struck_by_default(case))
     pieces = [
@@ -46,8 +46,9 @@ def mishap(
         for (option, one) in cases.items()
         for trouble in chosen(cases, names)[option].values()
     ]
-    with Kept(Path(folder) / "mishap.kept.jsonl") as kept:
-        told = work(pieces, kept, workers, progress)
+    with Kept.of(folder, "mishap", spread.shard) as kept:
+        told = work(pieces, kept, spread, progress)
+    spread.end_of_share()
     facts = {
         "study": "mishap",
         "title": case.title,

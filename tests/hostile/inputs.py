@@ -1,0 +1,133 @@
+"""A hostile input of each kind, put where a user would have it, and the calls a user would make of it."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from contextlib import suppress
+from pathlib import Path
+from random import Random
+
+import numpy as np
+
+from tests.hostile import cases, logs, results
+from tests.hostile.calls import Outcome, call
+from thermsim.case import CaseError, load_case
+from thermsim.model.grid import make_grid
+from thermsim.store.result import ResultError, read_result
+
+SMALL_CELLS = 4000  # on the grid and sheets, up to which a case is built and solved
+SHORT_S = 1e5
+
+
+class Inputs:
+    """Folders for inputs: `case` holds them, `out` is written to, `here` is where the calls are made from."""
+
+    def __init__(self, folder: Path) -> None:
+        self.case, self.out, self.here = (folder / name for name in ("case", "out", "here"))
+        for one in (self.case, self.out, self.here):
+            one.mkdir(parents=True)
+        os.mkfifo(self.case / "fifo")
+        self.secret = results.canary(folder / "secret.h5")
+        self._sound: Path | None = None
+
+    @property
+    def sound(self) -> Path:
+        """A whole small result."""
+        if self._sound is None:
+            self._sound = results.sound_result(self.case.parent / "sound")
+        return self._sound
+
+    def warm(self, kind: str) -> None:
+        """Import what the calls need, so that the first is no slower than the others."""
+        self.called(kind, Random(0))
+        import matplotlib.figure
+
+        import thermsim.report.figures  # noqa: F401
+
+    def called(self, kind: str, random: Random) -> Outcome:
+        """Make an input and call it; the first finding of its calls, or else the last outcome."""
+        shutil.rmtree(self.out)
+        self.out.mkdir()
+        before, kept = self._standing(), Path.cwd()
+        os.chdir(self.here)
+        try:
+            outcome = {"case": self._case, "log": self._log, "result": self._result}[kind](random)
+        finally:
+            os.chdir(kept)
+        appeared = sorted(self._standing() - before)
+        if appeared and outcome.fault is None:
+            return Outcome(outcome.ended, f"wrote outside: {appeared[0]}", outcome.told)
+        return outcome
+
+    def _standing(self) -> set[str]:
+        inputs = {"case.toml", "log.csv", "before.csv", "after.csv", "leak.csv", "result.h5", "sound"}
+        root = self.case.parent
+        found = {str(path.relative_to(root)) for path in root.rglob("*") if self.out not in path.parents}
+        return {one for one in found if not inputs & set(Path(one).parts)}
+
+    def _case(self, random: Random) -> Outcome:
+        path = self.case / "case.toml"
+        data, changes = cases.hostile_case(random)
+        path.write_bytes(data)
+        (self.case / "log.csv").write_text(logs.text_of(logs.sound_log(Random(0))))
+        if not _is_small(path, changes):
+            return call(["run", str(path), *changes, "-o", str(self.out), "--no-figures"], self.out)
+        without = [one for k, one in enumerate(changes) if one != "-p" and changes[k - 1 : k] != ["-p"]]
+        outcome = call(["check", str(path), *changes], self.out)
+        if outcome.fault or outcome.ended != "done":
+            return outcome
+        way = random.randrange(12)
+        if way < 8:
+            engine = random.choice(("reduced", "full"))
+            return call(["run", str(path), *changes, "-o", str(self.out), "--no-figures", "--engine", engine], self.out)
+        if way == 8:
+            return call(["bench", str(path), *without, "-o", str(self.out), "--no-figures", "--no-model"], self.out)
+        if way == 9:
+            return call(["loop", str(path), *without, "-o", str(self.out), "--no-figures"], self.out)
+        if way == 10:
+            return call(["bench", str(path), *without, "-o", str(self.out), "--protocol"], self.out)
+        return call(["report", str(path), *without, "-o", str(self.out), "--stored"], self.out)
+
+    def _log(self, random: Random) -> Outcome:
+        command, *flags = random.choice(logs.COMMANDS)
+        (self.case / "case.toml").write_text(logs.CASE)
+        (self.case / "before.csv").write_text(logs.text_of(logs.sound_log(Random(0), start=-3.0)))
+        (self.case / "after.csv").write_text(logs.text_of(logs.sound_log(Random(1))))
+        (self.case / "leak.csv").write_text(logs.text_of(logs.sound_log(Random(2), leak=True)))
+        (self.case / logs.READ[command]).write_bytes(logs.hostile_log(random, command == "leak"))
+        flags.append("--no-figures" if random.random() < 0.9 else "--figures")
+        return call([command, str(self.case / "case.toml"), "-o", str(self.out), *flags], self.out)
+
+    def _result(self, random: Random) -> Outcome:
+        path = self.case / "result.h5"
+        results.hostile_result(random, self.sound, path, self.secret)
+        with suppress(Exception):
+            if any(np.any(curve == results.CANARY) for curve in _all_numbers(path)):
+                return Outcome("read", "read another file through a link")
+        if random.random() < 0.85:
+            return call(["plot", str(path), "-o", str(self.out), "--format", "png", "--json"], self.out)
+        return call(["plot", str(path), str(self.sound), "-o", str(self.out), "--format", "svg"], self.out)
+
+
+def _all_numbers(path: Path) -> list[np.ndarray]:
+    try:
+        result = read_result(path)
+    except ResultError:
+        return []
+    series = [one.values for group in result.curves.values() for one in group.values()]
+    return [*series, *(field.temperature for field in result.fields.values())]
+
+
+def _is_small(path: Path, changes: list[str]) -> bool:
+    """Whether what the case asks for is done in a second or so; what cannot be read is."""
+    option = changes[changes.index("-p") + 1] if "-p" in changes else None
+    with suppress(Exception):
+        case = load_case(path, None if option == "base" else option, changes[1::2] if "-p" not in changes else ())
+        grid = make_grid(case.spec)
+        sheets = len(case.spec.sheet) + len(case.spec.plate)
+        run = case.spec.run
+        return (
+            grid.x.size * grid.y.size * max(sheets, 1) <= SMALL_CELLS and run.duration <= SHORT_S and run.frames <= 1000
+        )
+    return True

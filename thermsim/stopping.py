@@ -1,0 +1,41 @@
+"""Being asked to stop: Ctrl-C and SIGTERM end a call soon, with one line, wherever it stands."""
+
+from __future__ import annotations
+
+import os
+import signal
+import time
+from types import FrameType
+
+REPEATED = 1.0  # s; some senders signal twice at once
+
+
+class Stopped(KeyboardInterrupt):
+    """The call was asked to stop."""
+
+
+class Stopping:
+    """Turns the first SIGINT or SIGTERM into `Stopped`; whoever asks again, later, is not kept waiting."""
+
+    def __init__(self) -> None:
+        self.signal: int | None = None
+        self._since = 0.0
+
+    def listen(self) -> None:
+        """Take the signals over, but not one that the caller has this process ignore."""
+        for number in (signal.SIGINT, signal.SIGTERM):
+            if signal.getsignal(number) is not signal.SIG_IGN:
+                signal.signal(number, self._asked)
+
+    @property
+    def status(self) -> int:
+        """Exit status, by the custom of shells."""
+        return 128 + (self.signal or signal.SIGINT)
+
+    def _asked(self, number: int, frame: FrameType | None) -> None:
+        now = time.monotonic()
+        if self.signal is None:
+            self.signal, self._since = number, now
+            raise Stopped
+        if now - self._since > REPEATED:
+            os._exit(self.status)

@@ -1,0 +1,58 @@
+"""The answer of a verification in words, and what it does not prove."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+Facts = Mapping[str, Any]
+NAMED = 5  # rows not met that the answer names; all are in the table
+
+
+def answer(facts: Facts) -> list[str]:
+    """How many published figures are met, how closely, and which are not."""
+    rows = facts["rows"]
+    failed = [row for row in rows if not row["passed"]]
+    met = len(rows) - len(failed)
+    lines = [f"{met} of {len(rows)} published figures met on this machine in {facts['seconds']:.0f} s."]
+    if failed:
+        several = len(failed) > 1
+        lines.append(f"{len(failed)} {'are' if several else 'is'} NOT met: trust no number of this installation yet.")
+        told = list(dict.fromkeys(not_met(row) for row in failed))  # where a case does not run, once
+        lines += told[:NAMED]
+        if len(told) > NAMED:
+            lines.append(f"{len(told) - NAMED} more are in the tables.")
+        return lines
+    tight = max(rows, key=lambda row: used(row) or 0.0)
+    lines.append(
+        f"The closest to its tolerance is {tight['quantity']} ({tight['title']}): "
+        f"{100 * (used(tight) or 0.0):.0f} % of it is used."
+    )
+    return lines
+
+
+def not_met(row: Facts) -> str:
+    """One figure that is not met, in a line."""
+    if row["got"] is None:
+        return f"{row['check']}: {row['error']}"
+    return f"{row['check']}, {row['quantity']}: got {row['got']:.6g}, published {row['expected']:.6g} ± {row['tolerance']:.2g} {row['unit']}"
+
+
+def used(row: Facts) -> float | None:
+    """The deviation as a share of the tolerance; None where nothing came out."""
+    if row["got"] is None:
+        return None
+    return float(abs(row["got"] - row["expected"]) / row["tolerance"])
+
+
+def limits() -> list[str]:
+    """What green rows do not prove."""
+    return [
+        "This shows that the installation solves its equations as published, through case file, model, solver and "
+        "stored result, on this machine. It does not show that a case of yours is right: its watts, joints, films and "
+        "losses are what you stated, and `thermsim fit` is where they meet a measurement.",
+        "Films, pressure drops and heat-pipe capacities from correlations are checked against the published form of "
+        "the correlation; how far that is from your hardware no computer can tell.",
+        "Thin sheets, air as streams, walls of one temperature: what the model leaves out is left out here too. Each "
+        "run warns where that matters.",
+    ]
