@@ -87,10 +87,16 @@ def test_no_change_is_seldom_called_one() -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("minutes", [75.0, 25.0])
-def test_single_runs_rest_on_what_is_assumed(minutes: float) -> None:
-    """One run each: the assumed scatter from run to run with what lies within the runs, their drift above all."""
-    assert 0.93 <= covered(told(minutes, runs=1)) <= 0.98
+@pytest.mark.parametrize(("minutes", "most"), [(75.0, 0.98), (25.0, 1.0)])
+def test_single_runs_rest_on_what_is_assumed(minutes: float, most: float) -> None:
+    """One run each: the assumed scatter from run to run with what lies within the runs, their drift above all.
+
+    Short ones are extrapolated, and allow for more time constants than these curves have; that costs some width.
+    """
+    found = told(minutes, runs=1)
+    assert 0.93 <= covered(found) <= most
+    needed = 1.96 * np.std(np.array([[one.measured.value for one in some] for some in found]) - TRUTH)
+    assert np.median([one.half_width for some in found for one in some]) < 1.5 * needed
 
 
 @pytest.mark.slow

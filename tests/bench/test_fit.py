@@ -15,6 +15,7 @@ from thermsim.bench.fit.answer import _held
 from thermsim.bench.fit.data import HeldOut, held_out, run_data
 from thermsim.bench.fit.held_out import _is_chance
 from thermsim.bench.fit.matching import Matching
+from thermsim.bench.fit.nuisance import shifts_of
 from thermsim.bench.fit.study import fit
 from thermsim.bench.fit.trials import Trials
 from thermsim.bench.fit.unknowns import unknowns_of
@@ -257,9 +258,35 @@ def test_runs_driven_alike_share_how_their_readings_answer(box):
     x = np.array([0.1, 0.3])
     with collect_ranges():
         shared = Trials(data, None, unknowns).slopes(x)[again.name]
-        alone = Trials([again], None, unknowns).slopes(x)[again.name]
+        trials = Trials([again], None, unknowns)
+        alone = trials.slopes(x)[again.name]
+        aside = np.array([0.04, 0.0])
+        more, less = (trials.of_run(again, x + way * aside) for way in (1, -1))
     for channel, slopes in alone.items():
+        central = (more[channel] - less[channel]) / (2 * aside[0])
+        assert slopes[:, 0] == pytest.approx(central, abs=0.05 * np.abs(central).max())
         assert shared[channel] == pytest.approx(slopes, abs=0.02 * np.abs(slopes).max())
+
+
+@pytest.mark.parametrize("name", ["before 1", "before 2"])  # one of them tells for both
+def test_a_run_started_or_standing_warmer_reads_so(name):
+    box = fit_box(fit={"unknowns": ["films"]})
+    data = run_data(box, planted_runs(box, {"before 1": None, "before 2": None}))
+    with collect_ranges():
+        trials = Trials(data, None, unknowns_of(box, {None: box}, False))
+        shifts = {one.name: one for one in shifts_of(trials, calibration=0.3)}
+    start, room, probe, rises = (
+        shifts[of] for of in (f"start of {name}", f"room of {name}", "probe of room", "rises of base")
+    )
+    for channel in ("part.chip", "probe.corner"):
+        at_start = start.answers[name][channel] / start.standard  # forgotten as the box warms
+        assert at_start[0] > 0.9 > 0.2 > abs(at_start[-1])
+        in_room = room.answers[name][channel] / room.standard  # of a warmer room all is warmer in the end
+        assert in_room[0] < 0.1
+        assert in_room[-1] == pytest.approx(1 - at_start[-1], abs=0.02)  # start and room together: all by as much
+        assert probe.answers[name][channel] == pytest.approx(0.3 * in_room, abs=1e-6)
+        told = trials.at_rest[name][channel]
+        assert rises.answers[name][channel] == pytest.approx(0.01 * (told - told[0]))
 
 
 REFUSED = [

@@ -12,6 +12,7 @@ from thermsim.model.arrays import Floats
 Residuals = Callable[[Floats], Floats]
 TIGHT = 1e-12  # relative: where iterations stop, of values, sum of squares and gradient
 HUGE = 1e150  # residual whose square is still finite
+SMALLEST = 1e-100  # of a column: what it then says of its value is nothing, but still a number
 AT_BOUND = 1e-3  # of the range between the bounds
 
 
@@ -49,7 +50,7 @@ class Solution:
     @property
     def inverse(self) -> Floats:
         """(JᵀJ)⁻¹, shape (p, p): the covariance for residuals of unit variance; huge where they say nothing."""
-        scale = np.maximum(np.linalg.norm(self.jacobian, axis=0), np.finfo(float).tiny)
+        scale = np.maximum(np.linalg.norm(self.jacobian, axis=0), SMALLEST)
         _, singular, right = np.linalg.svd(self.jacobian / scale, full_matrices=False)
         kept = np.maximum(singular, np.finfo(float).eps * singular.max(initial=0.0) + np.finfo(float).tiny)
         half = right.T / kept / scale[:, None]

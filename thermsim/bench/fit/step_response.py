@@ -1,14 +1,16 @@
 """What a temperature that rises to a new value tends to, how soon, and how sure that is from a record of it.
 
 One or two exponentials, whichever the record tells; a short record gives a wide uncertainty, not a wrong number.
-Standard uncertainties are widened by how much neighbouring readings repeat each other (`correlated.inflation`).
+Standard uncertainties are widened by how much neighbouring readings repeat each other (`correlated.inflation`). That of
+the end has a part for the curve's form, since a box has more time constants than two: how far the end moves when the
+first readings are left out, beyond what noise alone may move it (J. A. Hausman, Econometrica 46, 1978).
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
-from math import sqrt
+from math import hypot, sqrt
 from typing import Any
 
 import numpy as np
@@ -22,6 +24,8 @@ BEYOND_CHANCE = 1e-3  # probability, under which one more exponential is not put
 NOTHING_LEFT = 1.2  # readings per independent one, under which a curve has left nothing for another exponential
 FEWEST_FREE = 3  # degrees of freedom in that test, however much readings repeat each other
 SHORT = 3.0  # time constants, a shorter record is extrapolated: 5 % are left after three
+LEFT_OUT = 0.3  # of the record, the first part without which the end should stay
+SPECTRUM = 0.1  # of what is still to come, by what time constants that nobody saw; common practice, no source
 KNOWN = 0.5  # relative standard uncertainty, beyond which a time constant is as good as unknown
 
 
@@ -44,6 +48,7 @@ class StepResponse:
     curve: Exponentials
     inflation: float  # readings per independent one
     noise: float  # standard deviation of one reading, known beforehand; 0 where it is not
+    form: float = 0.0  # standard uncertainty of the end, by the curve's form
 
     @property
     def kind(self) -> str:
@@ -72,7 +77,7 @@ class StepResponse:
     @cached_property
     def end(self) -> Value:
         """What it tends to."""
-        return Value(self.curve.end, sqrt(self.covariance[0, 0]))
+        return Value(self.curve.end, hypot(sqrt(self.covariance[0, 0]), self.form))
 
     @cached_property
     def time_constants(self) -> tuple[Value, ...]:
@@ -91,7 +96,8 @@ class StepResponse:
         """From the record's end to what it tends to."""
         slopes = -self.curve.slopes(self.curve.time[-1:])[0]
         slopes[0] += 1.0
-        return self._along(slopes, self.end.value - self.at_last.value)
+        along = self._along(slopes, self.end.value - self.at_last.value)
+        return Value(along.value, hypot(along.standard, self.form))
 
     def _along(self, slopes: Floats, value: float) -> Value:
         return Value(value, sqrt(max(float(slopes @ self.covariance @ slopes), 0.0)))
@@ -159,7 +165,19 @@ def step_response(
         # where one alone fits too badly to be told from none, two may do
         if _is_better(richer.curve, found.curve):
             found = richer
-    return found
+    return found if starts_at is not None or not found.curve.count else replace(found, form=_form(found))
+
+
+def _form(found: StepResponse) -> float:
+    """Standard uncertainty of the end by the form of its curve."""
+    time, values = found.curve.time, found.curve.values
+    late = time >= LEFT_OUT * time[-1]
+    moved = 0.0
+    if np.count_nonzero(late) >= FEWEST:
+        again = _response(fit_exponentials(time[late] - time[late][0], values[late], 1), found.noise)
+        noise = again.end.standard**2 - found.end.standard**2
+        moved = sqrt(max((again.end.value - found.end.value) ** 2 - max(noise, 0.0), 0.0))
+    return hypot(moved, SPECTRUM * found.still_to_come.value)
 
 
 def _response(curve: Exponentials, noise: float) -> StepResponse:
