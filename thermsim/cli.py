@@ -80,6 +80,7 @@ def main() -> None:
     stopping.listen()
     try:
         cli(standalone_mode=False)
+        stopping.leave()
     except BaseException as error:
         # whatever was raised on the way, as by an import that was cut short, is the stop's doing
         if stopping.signal is not None or isinstance(error, (click.Abort, KeyboardInterrupt)):
@@ -91,14 +92,17 @@ def tell(error: BaseException) -> int | str | None:
     """Say what went wrong, in one message; the exit status. Raises what is not the user's doing but a defect."""
     if isinstance(error, SystemExit):
         return error.code
+    from thermsim.case.names import printable
+
     if isinstance(error, click.ClickException):
+        error.message = printable(error.message)
         error.show()
         return 2
     # our own errors carry their status; what carries none is a defect and shows its traceback
     text, status = of_system(error) if isinstance(error, OSError) else (str(error), getattr(error, "exit_status", None))
     if status is None:
         raise error
-    click.echo(text, err=True)
+    click.echo(printable(text), err=True)
     show_where_to_look(error)
     return status
 
@@ -119,7 +123,7 @@ def stop(status: int) -> None:
     os._exit(status)
 
 
-def show_where_to_look(error: Exception) -> None:
+def show_where_to_look(error: BaseException) -> None:
     """Point to `thermsim keys` when a case file holds unknown keys or lacks some."""
     problems = getattr(error, "problems", ())
     if problems:

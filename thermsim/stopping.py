@@ -27,6 +27,12 @@ class Stopping:
             if signal.getsignal(number) is not signal.SIG_IGN:
                 signal.signal(number, self._asked)
 
+    def leave(self) -> None:
+        """Let the signals end the process by themselves again: all is done."""
+        for number in (signal.SIGINT, signal.SIGTERM):
+            if signal.getsignal(number) == self._asked:
+                signal.signal(number, signal.SIG_DFL)
+
     @property
     def status(self) -> int:
         """Exit status, by the custom of shells."""

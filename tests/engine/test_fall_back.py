@@ -1,7 +1,6 @@
 """Where the reduced engine does not get there the full one makes the history, and the summary says so."""
 
 import json
-from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import numpy as np
@@ -18,9 +17,9 @@ from thermsim.solve.reduced import grow
 from thermsim.solve.reduced.image import Image
 from thermsim.solve.reduced.poles import Poles
 from thermsim.studies import compare as studies
-from thermsim.studies import workers
 from thermsim.studies.compare import compare, is_finished
 from thermsim.studies.run import run
+from thermsim.studies.where import Where
 
 DIGITISER = Path(__file__).parents[2] / "cases" / "digitiser"
 
@@ -122,9 +121,8 @@ def test_the_command_hands_on_the_engine(engine, tmp_path):
 
 
 @pytest.fixture
-def in_threads(monkeypatch):
-    """Compare here instead of in fresh processes; tells what was run."""
-    monkeypatch.setattr(workers, "worker_pool", lambda workers, tasks: ThreadPoolExecutor(1))
+def runs(monkeypatch):
+    """What is run, in this process."""
     ran = []
 
     def running(case, *args, **kwargs):
@@ -135,23 +133,23 @@ def in_threads(monkeypatch):
     return ran
 
 
-def test_results_of_the_other_engine_are_not_taken(in_threads, tmp_path):
+def test_results_of_the_other_engine_are_not_taken(runs, tmp_path):
     both = ["base", "more heat"]
     for engine in ("reduced", "full"):
-        compare(small_box(), tmp_path, both, engine=engine)
-        assert sorted(in_threads, key=str) == [("more heat", engine), (None, engine)], engine
-        in_threads.clear()
-        found = compare(small_box(), tmp_path, both, engine=engine)  # what is there is taken
-        assert in_threads == []
+        compare(small_box(), tmp_path, both, Where(processes=1), engine=engine)
+        assert sorted(runs, key=str) == [("more heat", engine), (None, engine)], engine
+        runs.clear()
+        found = compare(small_box(), tmp_path, both, Where(processes=1), engine=engine)  # what is there is taken
+        assert runs == []
         assert [found[name].summary["solution"]["engine"] for name in both] == [engine, engine]
         assert is_finished(small_box(), tmp_path / "base", engine)
         assert not is_finished(small_box(), tmp_path / "base", "full" if engine == "reduced" else "reduced")
 
 
-def test_a_fallen_back_result_is_taken_for_the_engine_asked_for(in_threads, monkeypatch, tmp_path):
+def test_a_fallen_back_result_is_taken_for_the_engine_asked_for(runs, monkeypatch, tmp_path):
     too_few_rounds(monkeypatch)
     found = compare(small_box(), tmp_path, ["base"])
     assert found["base"].summary["solution"]["engine"] == "full"
-    in_threads.clear()
+    runs.clear()
     compare(small_box(), tmp_path, ["base"])
-    assert in_threads == []
+    assert runs == []

@@ -105,7 +105,7 @@ def call(arguments: Sequence[str], writable: Path) -> Outcome:
     out, told = io.StringIO(), io.StringIO()
     kept = sys.argv
     sys.argv = ["thermsim", *arguments]
-    status = 0
+    status, handlers = 0, {one: signal.getsignal(one) for one in (signal.SIGINT, signal.SIGTERM)}
     try:
         with watched(writable) as outside, alarmed(), redirect_stdout(out), redirect_stderr(told):
             with warnings.catch_warnings():
@@ -122,6 +122,8 @@ def call(arguments: Sequence[str], writable: Path) -> Outcome:
         return Outcome("traceback", f"{type(error).__name__} at {place}", traceback.format_exc())
     finally:
         sys.argv = kept
+        for one, handler in handlers.items():
+            signal.signal(one, handler)
     return Outcome(ALLOWED.get(status, f"status {status}"), _fault(status, out, told, outside), told.getvalue())
 
 

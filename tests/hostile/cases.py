@@ -164,13 +164,15 @@ def _sources() -> tuple[str, ...]:
 
 def hostile_case(random: Random) -> tuple[bytes, list[str]]:
     """The bytes of a case file, and arguments that go with it."""
-    way = random.randrange(10)
+    way = random.randrange(12)
     text = random.choice(_sources())
     if way < 2:
         data = words.noise(random, text.encode())
     elif way < 4:
         data = _quantities(random, text).encode("utf-8", "surrogatepass")
-    elif way < 9:
+    elif way < 7:
+        data = _scaled(random, SMALL).encode()
+    elif way < 11:
         data = toml_text(_twisted(random, tomllib.loads(text))).encode("utf-8", "surrogatepass")
     else:
         data = _built(random).encode("utf-8", "surrogatepass")
@@ -194,6 +196,16 @@ def _quantities(random: Random, text: str) -> str:
             piece = re.sub(r"\d+(\.\d+)?", lambda _: words.number(random), piece, count=random.choice((1, 2)))
         else:
             piece = '"' + words.quantity(random).replace("\x00", "\\u0000") + '"'
+        text = text[: one.start()] + piece + text[one.end() :]
+    return text
+
+
+def _scaled(random: Random, text: str) -> str:
+    """Quantities of a file by powers of ten larger or smaller: such a case is often sound, and strange."""
+    found = [m for m in QUANTITY.finditer(text) if " " in m[0]]
+    for one in sorted(random.sample(found, random.choice((1, 2, 3, 6))), key=lambda m: -m.start()):
+        factor = 10.0 ** random.choice((-6, -3, -2, -1, 1, 2, 3, 6, 9))
+        piece = re.sub(r"\d+(\.\d+)?", lambda m, by=factor: f"{float(m[0]) * by:g}", one[0], count=random.choice((1, 2)))
         text = text[: one.start()] + piece + text[one.end() :]
     return text
 

@@ -59,7 +59,7 @@ def value(random: Random, depth: int = 0) -> Any:
     if kind == 9:
         return random.choice(FILES)
     if kind == 10:
-        return _deep(random.choice((5, 40, 2000)), random.random() < 0.5)
+        return _deep(random.choice((5, 40, 150)), random.random() < 0.5)
     return random.choice(("sheet.board", "part.nothing", "airway.main", "fan.pair", "room", "part.fpga", "loop.main", "plate.cold"))
 
 

@@ -99,7 +99,7 @@ def test_radiation_coefficient_in_a_case(emissivity, hot, cold, coefficient):
 
 
 def test_radiation_between_two_facing_sheets():
-    # σ(T1⁴ − T2⁴)/(1/ε1 + 1/ε2 − 1), Incropera & DeWitt table 13.3: 80 and 20 °C, 0.8 and 0.6: 241.36 W/m²
+    # σ(T1⁴ − T2⁴)/(1/ε1 + 1/ε2 − 1), Incropera & DeWitt table 13.3: 80 and 20 °C, 0.8 and 0.6: 241.66 W/m²
     model = model_of(
         cell=1,
         sheet={name: sheet(1, 1, 0.001, 1e6) for name in ("hot", "cold")},

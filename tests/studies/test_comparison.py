@@ -16,6 +16,7 @@ from thermsim.report.decide_figures import save_compare
 from thermsim.studies.compare import option_cases
 from thermsim.studies.decide import study as comparison
 from thermsim.studies.decide.study import compare_study
+from thermsim.studies.where import Where
 
 DRAWS = 24
 
@@ -59,18 +60,14 @@ def test_an_interrupted_comparison_goes_on_to_the_same_end(box, told, tmp_path, 
             raise KeyboardInterrupt
         return settle(*arguments)
 
-    def here(pieces, workers=None):
-        for piece in pieces:
-            yield piece.key, piece.function(*piece.arguments)
-
-    monkeypatch.setattr("thermsim.studies.workers.as_done", here)
+    here = Where(processes=1)
     monkeypatch.setattr(comparison, "settle_batch", stopped)
     with pytest.raises(KeyboardInterrupt):
-        compare_study(box, tmp_path, draws=DRAWS)
+        compare_study(box, tmp_path, where=here, draws=DRAWS)
     assert not (tmp_path / "compare.json").exists()
     calls.clear()
     monkeypatch.setattr(comparison, "settle_batch", lambda *arguments: calls.append(arguments) or settle(*arguments))
-    facts = compare_study(box, tmp_path, draws=DRAWS)[1]
+    facts = compare_study(box, tmp_path, where=here, draws=DRAWS)[1]
     pieces = 5 * -(-(DRAWS + 1) // 16)
     assert len(calls) == pieces - 3  # three were kept
     whole = told[1]

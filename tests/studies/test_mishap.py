@@ -17,6 +17,7 @@ from thermsim.studies.mishap.history import history_of
 from thermsim.studies.mishap.strike import strike
 from thermsim.studies.mishap.troubles import troubles
 from thermsim.studies.settled import Settler
+from thermsim.studies.where import Where
 
 ROOM = 22.0
 # a part of 10 W under a block of 45 J/K: the film to the room takes 0.1 W/K, the coolant the rest while it moves
@@ -275,7 +276,7 @@ def test_interrupted_and_called_again(tmp_path):
         raise KeyboardInterrupt
 
     with pytest.raises(KeyboardInterrupt):
-        study.mishap(lump(), tmp_path / "again", names=names, workers=1, progress=stop)
+        study.mishap(lump(), tmp_path / "again", names=names, where=Where(processes=1), progress=stop)
     assert not (tmp_path / "again" / "mishap.json").exists()
     kept = (tmp_path / "again" / "mishap.kept.jsonl").read_text().count('"key"')
     assert 1 <= kept < 3

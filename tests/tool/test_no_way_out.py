@@ -11,6 +11,7 @@ from thermsim.solve.steady import solve_steady
 from thermsim.solve.transient import Transient
 from thermsim.studies.decide.study import compare_study
 from thermsim.studies.run import run
+from thermsim.studies.where import Where
 
 BLOCK = {"resistance": "0.2 K/W", "volume": "20 mL", "drop": "5 kPa", "drop_at": "1 L/min"}
 
@@ -23,7 +24,7 @@ def test_a_pump_that_stops_is_run_though_nothing_settles(tmp_path):
         "mishap": {"stop": {"at": "5 min", "stops": ["pump.p"]}},
         "option": {"o": {"mishaps": ["stop"]}},
     }  # fmt: skip
-    results, facts = compare_study(case_of(**tables), tmp_path, workers=1, draws=0)
+    results, facts = compare_study(case_of(**tables), tmp_path, where=Where(processes=1), draws=0)
     summaries = facts["options"]
     assert "rise without end" in run_text(summaries["o"], results["o"].case.spec)
     assert "↑ (" in compare_text(facts, 100)

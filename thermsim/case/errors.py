@@ -5,6 +5,10 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Self
 
+from thermsim.case.names import printable, shortened
+
+MOST_SHOWN = 50  # problems of one error
+LONGEST_KEY, LONGEST_MESSAGE = 200, 1000  # characters of a problem that are shown
 KeyPath = tuple[str | int, ...]
 Finding = tuple[KeyPath, str]  # where in the merged case, and what is wrong there
 
@@ -20,17 +24,20 @@ class Problem:
 
     def __str__(self) -> str:
         place = self.file if self.line is None else f"{self.file}:{self.line}"
-        return ": ".join(piece for piece in (place, self.key, self.message) if piece)
+        key, message = shortened(self.key, LONGEST_KEY), shortened(self.message, LONGEST_MESSAGE)
+        return printable(": ".join(piece for piece in (place, key, message) if piece))
 
 
 class CaseError(ValueError):
-    """A case that cannot be used; `problems` holds everything found, `str()` one line for each."""
+    """A case that cannot be used; `problems` holds everything found, `str()` one line for each of the first."""
 
     exit_status = 2
 
     def __init__(self, problems: Iterable[Problem]) -> None:
         self.problems = tuple(problems)
-        super().__init__("\n".join(map(str, self.problems)))
+        lines = [str(problem) for problem in self.problems[:MOST_SHOWN]]
+        more = len(self.problems) - MOST_SHOWN
+        super().__init__("\n".join([*lines, f"and {more:,} more of this kind"] if more > 0 else lines))
 
     def __reduce__(self) -> tuple[type[Self], tuple[tuple[Problem, ...]]]:
         """Carry the problems, not their text, from one process to another."""

@@ -1,7 +1,7 @@
 """Does it fit: parts on their sheets, patches and channels inside them, joint ends over one another."""
 
 from collections.abc import Iterator, Sequence
-from itertools import combinations, pairwise
+from itertools import pairwise
 from math import dist
 from typing import NamedTuple
 
@@ -120,9 +120,20 @@ def _parts_over_parts(spec: Spec) -> Iterator[Finding]:
         if part.on and area:
             faces.setdefault((part.on, part.face), []).append((name, area))
     for (sheet, face), placed in faces.items():
-        for (first, one), (second, other) in combinations(placed, 2):
-            if one.common(other):
-                yield ("part", second, "centre"), f"the part overlaps part.{first} on the {face} of {sheet}"
+        for first, second in _overlapping([area for _, area in placed]):
+            what = f"the part overlaps part.{placed[first][0]} on the {face} of {sheet}"
+            yield ("part", placed[second][0], "centre"), what
+
+
+def _overlapping(areas: Sequence[Rectangle]) -> list[tuple[int, int]]:
+    """Pairs of rectangles that overlap, by their numbers; only those side by side are compared."""
+    found: list[tuple[int, int]] = []
+    reach: list[int] = []
+    for number in sorted(range(len(areas)), key=lambda k: areas[k].left):
+        reach = [k for k in reach if areas[k].right > areas[number].left]
+        found += [(min(k, number), max(k, number)) for k in reach if areas[k].common(areas[number])]
+        reach.append(number)
+    return sorted(found)
 
 
 def _channels(spec: Spec) -> Iterator[Finding]:

@@ -12,6 +12,8 @@ from thermsim.case.errors import KeyPath
 
 Lines = dict[KeyPath, int]
 
+DEEPEST = 30  # tables and lists within one another
+
 _BARE = re.compile(r"[A-Za-z0-9_-]+")
 _SPACE = re.compile(r"(?:[ \t\r\n]|#[^\n]*)*")
 _STRING = re.compile(r'"""(?:\\.|[^\\])*?"{3,5}|' r"'''.*?'{3,5}|" r'"(?:\\.|[^"\\\n])*"|' r"'[^'\n]*'", re.DOTALL)
@@ -27,7 +29,7 @@ def key_lines(text: str) -> Lines:
     """Line of the first mention of every key path, and of the tables that are only implied."""
     lines: Lines = {}
     for path, line in mentions(text):
-        for length in range(1, len(path) + 1):
+        for length in range(1, min(len(path), DEEPEST) + 1):
             lines.setdefault(path[:length], line)
     return lines
 

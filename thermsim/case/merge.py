@@ -11,6 +11,8 @@ from thermsim.case.running import Option
 from thermsim.case.schema import Spec
 from thermsim.case.validate import as_plain, validate_table
 
+MOST_OPTIONS = 500  # each is a case of its own to check
+
 
 @dataclass(frozen=True)
 class Merged:
@@ -49,6 +51,8 @@ def _require_sound_options(draft: Draft) -> None:
     options = draft.raw.get("option", {})
     if not isinstance(options, dict):
         raise CaseError(draft.problems([(("option",), "must be a table of named options")]))
+    if len(options) > MOST_OPTIONS:
+        raise CaseError(draft.problems([(("option",), f"has {len(options):,} options; {MOST_OPTIONS} are the most")]))
     findings: list[Finding] = []
     for name, option in options.items():
         findings += validate_table(Option, option, ("option", name))[1]

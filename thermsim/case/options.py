@@ -100,8 +100,8 @@ def read_changes(changes: Changes) -> tuple[Change, ...]:
     odd = [
         Problem(SET, None, text, message)
         for text, value in found
-        if value is not None
-        for _, message in plain_findings(value)
+        for one in ([text] if value is None else [text, value])
+        for _, message in plain_findings(one)
     ]
     if odd:
         raise CaseError(odd)

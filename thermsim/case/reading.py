@@ -2,6 +2,7 @@
 
 import math
 import re
+import stat
 import tomllib
 from collections.abc import Iterator
 from copy import deepcopy
@@ -11,13 +12,16 @@ from pathlib import Path
 from typing import Any
 
 from thermsim.case.errors import CaseError, Finding, KeyPath, Problem
-from thermsim.case.lines import Lines, dotted, key_lines, mentions
+from thermsim.case.lines import DEEPEST, Lines, dotted, key_lines, mentions
+from thermsim.case.names import code, obeyed
 
 Raw = dict[str, Any]
 
 LARGEST_FILE_BYTES = 5_000_000
 CASE_FILE = "case.toml"
-DEEPEST = 30  # tables and lists within one another
+MOST_NAMED = 2000  # tables of one kind, or keys of one table; checks compare each with each
+MOST_ITEMS = 100_000  # of a list
+LARGEST_WHOLE = 2**63  # TOML's whole numbers have 64 bits
 
 
 @dataclass(frozen=True)
@@ -46,16 +50,19 @@ def read_file(path: Path) -> Source:
             raise _whole_file(str(path), f"is a folder without a {CASE_FILE}")
         path = path / CASE_FILE
     try:
-        if path.stat().st_size > LARGEST_FILE_BYTES:
+        found = path.stat()
+        if not stat.S_ISREG(found.st_mode):
+            raise _whole_file(str(path), "is no ordinary file")
+        if found.st_size > LARGEST_FILE_BYTES:
             limit = LARGEST_FILE_BYTES // 1_000_000
             raise _whole_file(path.name, f"is larger than {limit} MB; not a case file")
-        text = path.read_bytes().decode("utf-8-sig")
+        text = path.read_bytes().decode("utf-8-sig") if found.st_size else ""
     except FileNotFoundError:
         raise _whole_file(str(path), "no such file") from None
-    except OSError as error:
-        raise _whole_file(str(path), f"cannot be read ({error.strerror})") from None
     except UnicodeDecodeError as error:
         raise _whole_file(path.name, f"is not UTF-8 text (byte {error.start + 1})") from None
+    except (OSError, ValueError) as error:  # a path with a zero byte is a `ValueError`
+        raise _whole_file(str(path), f"cannot be read ({getattr(error, 'strerror', error)})") from None
     return read_text(text, path.name)
 
 
@@ -70,6 +77,8 @@ def read_text(text: str, name: str) -> Source:
         raise CaseError([_syntax_problem(str(error), text, name)]) from None
     except RecursionError:
         raise _whole_file(name, "has tables or lists nested too deeply") from None
+    except ValueError:  # of Python's, past 4300 digits
+        raise _whole_file(name, "holds a number of thousands of digits") from None
     return _checked(Source(name, raw, text))
 
 
@@ -92,19 +101,32 @@ def _checked(source: Source) -> Source:
 
 
 def plain_findings(value: Any, path: KeyPath = ()) -> Iterator[Finding]:
-    """Values that no case has: dates, numbers that are not finite, lists upon lists."""
+    """Values that no case has: dates, numbers that are not finite, lists upon lists, text that a terminal obeys."""
     if len(path) > DEEPEST:
         yield path[:3], "has tables or lists nested too deeply"
+    elif isinstance(value, dict | list | tuple) and len(value) > (MOST_NAMED if isinstance(value, dict) else MOST_ITEMS):
+        yield path, f"has {len(value):,} entries; {MOST_NAMED if isinstance(value, dict) else MOST_ITEMS:,} are the most"
     elif isinstance(value, dict):
         for key, item in value.items():
+            yield from _obeyed(str(key), (*path, key))
             yield from plain_findings(item, (*path, key))
     elif isinstance(value, list | tuple):
         for number, item in enumerate(value):
             yield from plain_findings(item, (*path, number))
+    elif isinstance(value, str):
+        yield from _obeyed(value, path)
+    elif isinstance(value, int) and not -LARGEST_WHOLE <= value < LARGEST_WHOLE:
+        yield path, "is too large a whole number"
     elif isinstance(value, float) and not math.isfinite(value):
         yield path, f"{value} is not a finite number"
     elif not isinstance(value, bool | int | float | str):
         yield path, f"{value} is a {type(value).__name__}; expected text or a number"
+
+
+def _obeyed(text: str, path: KeyPath) -> Iterator[Finding]:
+    character = obeyed(text)
+    if character is not None:
+        yield path, f"holds the character {code(character)}, which a terminal would obey or which turns what is read"
 
 
 def _syntax_problem(message: str, text: str, name: str) -> Problem:

@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import click
 
 from thermsim.commands.shared import case_options, out_folder, progress, read_case, show
+from thermsim.commands.where import where_options
+
+if TYPE_CHECKING:
+    from thermsim.studies.where import Where
 
 
 @click.command("chill")
@@ -16,10 +22,12 @@ from thermsim.commands.shared import case_options, out_folder, progress, read_ca
 @click.option("--steps", type=int, metavar="N", help="Temperatures between them, the ends included.")
 @click.option("--weather", type=click.Path(), metavar="CSV", help="Hourly weather, for the hours of condensation.")
 @click.option("-o", "out", metavar="DIR", type=click.Path(), help="Folder for the results.")
+@where_options
 @click.option("--figures/--no-figures", default=True, help="Draw the figure too.")
 def command(
     case_path: str, changes: tuple[str, ...], as_json: bool, option: str | None, airway: str | None, low: str | None,
-    high: str | None, steps: int | None, weather: str | None, out: str | None, figures: bool,
+    high: str | None, steps: int | None, weather: str | None, out: str | None, where: Where,
+    figures: bool,
 ) -> None:  # fmt: skip
     """Sweep the inlet temperature: what chilled air alone would achieve.
 
@@ -39,5 +47,5 @@ def command(
 
     folder = out_folder(out, case, *([slug(case.option)] if case.option else []))
     with progress("inlets", as_json) as report:
-        facts = chill(case, folder, weather, report)
+        facts = chill(case, folder, weather, where, report)
     show(case, facts, folder, chill_text, save_chill if figures else None, as_json)

@@ -16,16 +16,18 @@ from thermsim.commands.shared import (
     read_case,
     text_width,
 )
+from thermsim.commands.where import where_options
 
 if TYPE_CHECKING:
     from thermsim.solve.engine import Engine
+    from thermsim.studies.where import Where
 
 
 @click.command("compare")
 @case_options
 @click.option("--option", "-p", "chosen", multiple=True, metavar="NAME", help='Only these ("base" is the case itself).')
 @click.option("-o", "out", metavar="DIR", type=click.Path(), help="Folder for the results.")
-@click.option("-j", "workers", type=click.IntRange(1), help="Cases at once (default: as many as there are cores).")
+@where_options
 @engine_option
 @click.option(
     "--draws",
@@ -38,7 +40,7 @@ if TYPE_CHECKING:
 @click.option("--figures/--no-figures", default=True, help="Draw the figures and write the page too.")
 def command(
     case_path: str, changes: tuple[str, ...], as_json: bool, chosen: tuple[str, ...], out: str | None,
-    workers: int | None, engine: Engine, draws: int, figures: bool,
+    where: Where, engine: Engine, draws: int, figures: bool,
 ) -> None:  # fmt: skip
     """Run every option of a case and set them side by side.
 
@@ -51,16 +53,18 @@ def command(
     from thermsim.report.figures import save_comparison
     from thermsim.report.page.write import write_case_page
     from thermsim.studies.decide.study import compare_study
-    from thermsim.studies.workers import one_thread_each, worker_pool
+    from thermsim.studies.where import Where
+    from thermsim.studies.workers import Piece, as_done
 
     folder = out_folder(out, case)
     with progress("options", as_json) as report:
-        results, facts = compare_study(case, folder, chosen or None, workers, report, engine, draws)
+        results, facts = compare_study(case, folder, chosen or None, where, report, engine, draws)
     if figures:
-        with progress("figures", as_json) as report, one_thread_each(), worker_pool(workers, len(results)) as pool:
-            for done, _ in enumerate(pool.map(draw, [result.path for result in results.values()])):
+        drawings = [Piece(name, draw, (result.path,)) for name, result in results.items()]
+        with progress("figures", as_json) as report:
+            for done, _ in enumerate(as_done(drawings, Where(where.processes)), start=1):
                 if report:
-                    report(done, len(results))
+                    report(done, len(drawings))
         save_comparison(results, folder)
         save_compare(facts, folder)
         write_case_page(case, folder)

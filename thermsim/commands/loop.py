@@ -2,19 +2,27 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import click
 
 from thermsim.commands.shared import case_options, out_folder, progress, read_having, show
+from thermsim.commands.where import where_options
+
+if TYPE_CHECKING:
+    from thermsim.studies.where import Where
 
 
 @click.command("loop")
 @case_options
 @click.option("--option", "-p", "chosen", multiple=True, metavar="NAME", help='Only these ("base" is the case itself).')
 @click.option("-o", "out", metavar="DIR", type=click.Path(), help="Folder for the results.")
+@where_options
 @click.option("--figures/--no-figures", default=True, help="Draw the figures too.")
 def command(
-    case_path: str, changes: tuple[str, ...], as_json: bool, chosen: tuple[str, ...], out: str | None, figures: bool
-) -> None:
+    case_path: str, changes: tuple[str, ...], as_json: bool, chosen: tuple[str, ...], out: str | None, where: Where,
+    figures: bool,
+) -> None:  # fmt: skip
     """The book of a coolant loop: does it carry the heat, what eats the head, what to change first.
 
     Settles the option chosen, or every option that has a loop and no mishap of its own, and tells by element the
@@ -29,5 +37,5 @@ def command(
 
     folder = out_folder(out, case)
     with progress("loops", as_json) as report:
-        facts = loop_study(case, folder, chosen, report)
+        facts = loop_study(case, folder, chosen, where, report)
     show(case, facts, folder, loop_text, save_loop if figures else None, as_json)

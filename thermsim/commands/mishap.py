@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import click
 
 from thermsim.commands.shared import case_options, out_folder, progress, read_case, show
+from thermsim.commands.where import where_options
+
+if TYPE_CHECKING:
+    from thermsim.studies.where import Where
 
 
 @click.command("mishap")
@@ -12,11 +18,11 @@ from thermsim.commands.shared import case_options, out_folder, progress, read_ca
 @click.option("--option", "-p", "chosen", multiple=True, metavar="NAME", help='Only these ("base" is the case itself).')
 @click.option("--mishap", "-m", "names", multiple=True, metavar="NAME", help="Only these; may be repeated.")
 @click.option("-o", "out", metavar="DIR", type=click.Path(), help="Folder for the results.")
-@click.option("-j", "workers", type=click.IntRange(1), help="Cases at once (default: as many as there are cores).")
+@where_options
 @click.option("--figures/--no-figures", default=True, help="Draw the figures too.")
 def command(
     case_path: str, changes: tuple[str, ...], as_json: bool, chosen: tuple[str, ...], names: tuple[str, ...],
-    out: str | None, workers: int | None, figures: bool,
+    out: str | None, where: Where, figures: bool,
 ) -> None:  # fmt: skip
     """Let pumps, fans and rooms fail: time to the first limit, and what stays safe.
 
@@ -32,5 +38,5 @@ def command(
 
     folder = out_folder(out, case)
     with progress("mishaps", as_json) as report:
-        facts = mishap(case, folder, chosen, names, workers, report)
+        facts = mishap(case, folder, chosen, names, where, report)
     show(case, facts, folder, mishap_text, save_mishap if figures else None, as_json)

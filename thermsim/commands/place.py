@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import click
 
 from thermsim.commands.shared import case_options, out_folder, progress, read_case, show
+from thermsim.commands.where import where_options
+
+if TYPE_CHECKING:
+    from thermsim.studies.where import Where
 
 
 @click.command("place")
@@ -12,10 +18,11 @@ from thermsim.commands.shared import case_options, out_folder, progress, read_ca
 @click.option("--pitch", metavar="MM", help='From one position to the next, as in "5 mm".')
 @click.option("--leaders", type=int, metavar="N", help="Best positions that are solved again exactly.")
 @click.option("-o", "out", metavar="DIR", type=click.Path(), help="Folder for the results.")
+@where_options
 @click.option("--figures/--no-figures", default=True, help="Draw the maps too.")
 def command(
     case_path: str, changes: tuple[str, ...], as_json: bool, pitch: str | None, leaders: int | None, out: str | None,
-    figures: bool,
+    where: Where, figures: bool,
 ) -> None:  # fmt: skip
     """Search for the place of a cold plate, or of two.
 
@@ -33,5 +40,5 @@ def command(
 
     folder = out_folder(out, case)
     with progress("positions", as_json) as report:
-        facts = place(case, folder, report)
+        facts = place(case, folder, where, report)
     show(case, facts, folder, place_text, save_place if figures else None, as_json)

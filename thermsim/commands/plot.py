@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from thermsim.commands.shared import print_json
+from thermsim.commands.shared import print_json, writable
 
 
 @click.command("plot")
@@ -26,13 +26,14 @@ def command(results: tuple[str, ...], out: str | None, formats: tuple[str, ...],
 
     wanted = formats or ("png", "svg")
     read = [read_result(path) for path in results]
+    several = len(read) > 1
+    folders = [writable(Path(out) if out and not several else result.path.parent) for result in read]
+    compared = writable(Path(out or ".")) if several else None
     written = []
-    for result in read:
-        folder = Path(out) if out and len(read) == 1 else result.path.parent
+    for result, folder in zip(read, folders, strict=True):
         written += save_figures(result, folder, wanted)
-    if len(read) > 1:
-        named = {result.option or "base": result for result in read}
-        written += save_comparison(named, Path(out) if out else Path("."), wanted)
+    if compared:
+        written += save_comparison({result.option or "base": result for result in read}, compared, wanted)
     if as_json:
         print_json([str(path) for path in written])
     else:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from thermsim.commands.shared import case_options, engine_option, out_folder, print_json, progress, read_case
+from thermsim.commands.shared import case_options, engine_option, out_folder, print_json, progress, read_case, text_width
 
 if TYPE_CHECKING:
     from thermsim.solve.engine import Engine
@@ -43,7 +43,7 @@ def command(
     if as_json:
         print_json(result.summary)
     else:
-        click.echo(run_text(result.summary, result.case.spec))
+        click.echo(run_text(result.summary, result.case.spec, text_width()))
         click.echo(f"\nStored in {folder}{' with figures' if figures else ''}.")
     if any(must["met"] is False for must in result.summary["must_haves"]):
         raise SystemExit(1)

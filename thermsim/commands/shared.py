@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import shutil
 import sys
 from collections.abc import Callable, Iterator
@@ -54,14 +55,20 @@ def read_having(
 
 
 def out_folder(out: str | None, case: Case, *more: str) -> Path:
-    """Where results go: -o, or outputs/<case folder>/<option>."""
-    if out is not None:
-        if Path(out).is_file():
-            raise click.UsageError(f"-o {out}: is a file; expected a folder")
-        return Path(out)
+    """Where results go: -o, or outputs/<case folder>/<option>. Refuses, before any work, what cannot be written to."""
     path = case.path or Path("case")
     name = path.stem if path.stem != "case" or not path.resolve().parent.name else path.resolve().parent.name
-    return Path("outputs", name, *more)
+    return writable(Path(out) if out is not None else Path("outputs", name, *more))
+
+
+def writable(folder: Path) -> Path:
+    """The folder, if files can be made in it, or it in what there is of its path; else a message. Makes nothing."""
+    there = next(place for place in (folder, *folder.absolute().parents) if place.exists())
+    if not there.is_dir():
+        raise click.UsageError(f"-o {folder}: {'' if there == folder else f'{there} '}is a file; expected a folder")
+    if not os.access(there, os.W_OK | os.X_OK):
+        raise click.UsageError(f"-o {folder}: nothing can be written to {there}; choose another folder")
+    return folder
 
 
 def text_width() -> int:

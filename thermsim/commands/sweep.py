@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING
 import click
 
 from thermsim.commands.shared import case_options, out_folder, progress, read_case, show
+from thermsim.commands.where import where_options
 
 if TYPE_CHECKING:
     from thermsim.studies.sweep.sampling import Method
+    from thermsim.studies.where import Where
 
 
 @click.command("sweep")
@@ -29,11 +31,12 @@ if TYPE_CHECKING:
               help="Scrambled Sobol points, or a Latin hypercube.")  # fmt: skip
 @click.option("--check", type=click.IntRange(0), default=3, show_default=True, metavar="N",
               help="Samples at random that are settled in full as well.")  # fmt: skip
+@where_options
 @click.option("--figures/--no-figures", default=True, help="Draw the figures too.")
 def command(
     case_path: str, changes: tuple[str, ...], as_json: bool, option: str | None, out: str | None, of: str | None,
     start: str | None, stop: str | None, steps: int, samples: int, seed: int, method: Method, check: int,
-    figures: bool,
+    where: Where, figures: bool,
 ) -> None:  # fmt: skip
     """Rank the inputs and sample them together, or follow one.
 
@@ -55,7 +58,7 @@ def command(
     line = None if of is None else read_line(case, of, start or "", stop or "", steps)
     with progress("steps" if line else "samples", as_json) as report:
         if line:
-            facts = follow(case, folder, line, report)
+            facts = follow(case, folder, line, where, report)
         else:
-            facts = sweep(case, folder, samples, seed, method, check, report)
+            facts = sweep(case, folder, samples, seed, method, check, where, report)
     show(case, facts, folder, sweep_text, save_sweep if figures else None, as_json)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from thermsim.commands.shared import print_json, progress, text_width
+from thermsim.commands.shared import print_json, progress, text_width, writable
 
 
 @click.command("verify")
@@ -29,16 +29,14 @@ def command(names: tuple[str, ...], as_list: bool, as_json: bool, out: str | Non
 
         click.echo(list_text(read_checks(names)))
         return
-    folder = Path(out) if out is not None else Path("outputs", "verify")
-    if folder.is_file():
-        raise click.UsageError(f"-o {out}: is a file; expected a folder")
+    folder = writable(Path(out) if out is not None else Path("outputs", "verify"))
     from thermsim.report.page.verify import write_verify_page
     from thermsim.report.verify_text import verify_text
-    from thermsim.studies.spread import Spread
+    from thermsim.studies.where import Where
     from thermsim.verify.study import verify
 
     with progress("checks", as_json) as report:
-        facts = verify(names, folder, Spread(processes=workers), report)
+        facts = verify(names, folder, Where(processes=workers), report)
     page = write_verify_page(facts, folder)
     if as_json:
         print_json(facts)

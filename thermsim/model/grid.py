@@ -27,7 +27,12 @@ class Grid:
 
     x: Floats
     y: Floats
-    shifts: tuple[str, ...] = ()
+    moved: tuple[tuple[str, float, float], ...] = ()  # axis, and from where to where
+
+    @property
+    def shifts(self) -> list[str]:
+        """The moved lines in words."""
+        return [f"grid line {axis} = {1e3 * a:.4g} mm moved to {1e3 * b:.4g} mm" for axis, a, b in self.moved]
 
     def columns(self, low: float, high: float) -> slice:
         """Cells between two x that lie on grid lines (or were merged onto them)."""
@@ -39,17 +44,21 @@ class Grid:
 
 
 def make_grid(spec: Spec) -> Grid:
-    """The common grid of a case: lines on all edges, closer ones than `run.merge` merged, graded in between."""
+    """The common grid of a case: lines on all edges, closer ones than `run.merge` merged, graded in between.
+
+    Then every cell is halved `run.halvings` times.
+    """
     x_edges, y_edges = _feature_edges(spec)
-    lines, shifts = [], []
+    lines: list[Floats] = []
+    moves: list[tuple[str, float, float]] = []
     for axis, edges in (("x", x_edges), ("y", y_edges)):
         merged, moved = merge_lines(edges, spec.run.merge)
-        lines.append(fill(merged, spec.run.cell))
-        shifts += [f"grid line {axis} = {1e3 * a:.4g} mm moved to {1e3 * b:.4g} mm" for a, b in moved]
+        lines.append(halved(fill(merged, spec.run.cell), spec.run.halvings))
+        moves += [(axis, a, b) for a, b in moved]
     cells = (lines[0].size - 1) * (lines[1].size - 1)
     if cells > MAX_CELLS:
         raise unusable("run.cell", f"{1e3 * spec.run.cell:.4g} mm gives {cells} cells; use a larger one")
-    return Grid(lines[0], lines[1], tuple(shifts))
+    return Grid(lines[0], lines[1], tuple(moves))
 
 
 def _feature_edges(spec: Spec) -> tuple[list[float], list[float]]:
@@ -116,6 +125,15 @@ def fill(lines: list[float], cell: float) -> Floats:
     # take away the rounding of the running sum on the lines that matter
     filled[np.abs(filled[:, None] - np.asarray(lines)).argmin(axis=0)] = lines
     return filled
+
+
+def halved(lines: Floats, times: int) -> Floats:
+    """The lines with one more in the middle of each gap, so many times over."""
+    for _ in range(times):
+        finer = np.empty(2 * lines.size - 1)
+        finer[::2], finer[1::2] = lines, (lines[1:] + lines[:-1]) / 2
+        lines = finer
+    return lines
 
 
 def _span(lines: Floats, low: float, high: float) -> slice:

@@ -14,6 +14,7 @@ from thermsim.report.decide_text import (
     share_lines,
     state_lines,
 )
+from thermsim.report.limits_text import limit_texts
 from thermsim.report.text import columns, minutes, number, opening, paragraphs
 from thermsim.solve.noise import left_out
 from thermsim.studies.words import told_apart
@@ -177,7 +178,7 @@ def wrap(text: str, width: int) -> list[str]:
 
 
 def warning_texts(facts: Table) -> list[str]:
-    """Each warning once, with the options it concerns; then those of the comparison, and the cautions of all."""
+    """Each limit and warning once, with the options it concerns; those of the comparison; the cautions of all."""
     summaries = facts["options"]
     concerned: dict[str, list[str]] = {}
     cautions: dict[str, None] = {}
@@ -186,7 +187,8 @@ def warning_texts(facts: Table) -> list[str]:
             concerned.setdefault(text, []).append(name)
         cautions |= dict.fromkeys(summary["cautions"])
     every = len(summaries)
-    lines = [
+    lines = limit_texts(facts["limits"], every)
+    lines += [
         f"warning: {text}" + ("" if len(names) == every else f" [{'; '.join(names)}]")
         for text, names in concerned.items()
     ]

@@ -50,7 +50,7 @@ def option_row(result: Result, name: str | None = None) -> Row:
         "noise_without": summary["noise"]["without"],
         "noise_dba": summary["noise"]["sources_dba"],
         "noise_with_room_dba": summary["noise"]["with_room_dba"],
-        "warnings": len(summary["warnings"]),
+        "warnings": len(summary["warnings"]) + len(summary["limits"]),
     }
 
 

@@ -9,6 +9,7 @@ from typing import Any
 
 from thermsim.case.schema import Spec
 from thermsim.report.ledger import plain_way
+from thermsim.report.limits_text import limit_texts
 from thermsim.solve.noise import without
 from thermsim.studies.musts import verdict_text
 
@@ -24,7 +25,8 @@ def opening(facts: Table, width: int, about: str = "") -> list[str]:
 
 def closing(facts: Table, width: int) -> list[str]:
     """How it ends: what to be wary of."""
-    texts = [f"{kind}: {text}" for kind in ("warning", "caution") for text in facts[f"{kind}s"]]
+    texts = limit_texts(facts.get("limits", []))
+    texts += [f"{kind}: {text}" for kind in ("warning", "caution") for text in facts[f"{kind}s"]]
     return paragraphs(texts, width)
 
 
@@ -71,8 +73,8 @@ def heading(summary: Table) -> list[str]:
     return [f"{summary['title']}{invented}", f"{what}; {summary['stop_reason']}"]
 
 
-def run_text(summary: Table, spec: Spec) -> str:
-    """The report of one run: must-haves first, then temperatures, warm-up, streams, noise, heat, warnings."""
+def run_text(summary: Table, spec: Spec, width: int = 110) -> str:
+    """The report of one run: must-haves first, then temperatures, warm-up, streams, noise, heat, limits, warnings."""
     sections = [
         heading(summary),
         musts_lines(summary),
@@ -81,6 +83,7 @@ def run_text(summary: Table, spec: Spec) -> str:
         stream_lines(summary),
         noise_lines(summary),
         heat_lines(summary, spec),
+        paragraphs(limit_texts(summary["limits"]), width),
         [f"warning: {text}" for text in summary["warnings"]],
         [f"caution: {text}" for text in summary["cautions"]],
     ]

@@ -54,7 +54,7 @@ def figure_cells(row: Facts) -> list[str]:
 def number(value: float, tolerance: float, signed: bool = False) -> str:
     """A number with as many decimals as its tolerance deserves, one more than that says."""
     decimals = 0
-    while decimals < 9 and tolerance * 10**decimals < 5:
+    while decimals < 9 and tolerance * 10**decimals < 10:
         decimals += 1
     large = abs(value) >= 1e6 or decimals >= 7
     if large:

@@ -16,7 +16,7 @@ from thermsim.store.result import Result, read_result, read_stamp
 from thermsim.store.whole import write_whole
 from thermsim.studies.decide.roles import BASE
 from thermsim.studies.run import run
-from thermsim.studies.spread import HERE, Spread
+from thermsim.studies.where import HERE, Where
 from thermsim.studies.workers import Piece, Progress, do
 
 Files = dict[str, bytes]
@@ -27,19 +27,19 @@ def compare(
     case: Case,
     folder: str | Path,
     options: Sequence[str] | None = None,
-    spread: Spread = HERE,
+    where: Where = HERE,
     progress: Progress | None = None,
     engine: Engine = "reduced",
 ) -> dict[str, Result]:
     """Run the base case and every option (or those named) into folders of `folder`; results by option name.
 
     A finished result of the very same case and version is taken as it is, so a call that was interrupted goes
-    on where it stopped. The order is that of the case file. Runs start in fresh processes unless `spread` says
+    on where it stopped. The order is that of the case file. Runs start in fresh processes unless `where` says
     otherwise: a script that calls this must do so under `if __name__ == "__main__":`.
     """
     runs = Runs(option_cases(case, options), Path(folder), engine)
-    do(runs.pieces(spread), runs, spread, progress)
-    spread.end_of_share()
+    do(runs.pieces(where), runs, where, progress)
+    where.end_of_share()
     return runs.results()
 
 
@@ -51,9 +51,9 @@ class Runs:
     folder: Path
     engine: Engine
 
-    def pieces(self, spread: Spread) -> list[Piece]:
+    def pieces(self, where: Where) -> list[Piece]:
         """A piece an option. With another's workers there may be no folder in common: these send their files back."""
-        if spread.executor is not None:
+        if where.executor is not None:
             return [Piece(name, run_away, (case, self.engine)) for name, case in self.cases.items()]
         return [Piece(name, run_there, (case, self._place(name), self.engine)) for name, case in self.cases.items()]
 
@@ -63,8 +63,9 @@ class Runs:
 
     def put(self, key: str, outcome: Files | None) -> None:
         """Write the files that were sent back; None if they are there."""
-        for name in STORED if outcome is not None else ():
-            write_whole(self._place(key) / name, outcome[name])
+        if outcome is not None:
+            for name in STORED:
+                write_whole(self._place(key) / name, outcome[name])
 
     def results(self) -> dict[str, Result]:
         """What is stored, by option name."""

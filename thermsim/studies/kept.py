@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, Self
 
 from thermsim.store.claim import claim
-from thermsim.studies.spread import Shard
+from thermsim.studies.where import Shard
 
 Facts = dict[str, Any]
 ENDING = ".kept"

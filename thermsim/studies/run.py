@@ -66,9 +66,8 @@ def run(
             }
             done = Finished(model, calm, last, stretch, taken, recorder, reason, timing, tuple(notes))
             summary = summarise(done)
-            (folder / SUMMARY).unlink(missing_ok=True)  # never one beside a result of which it does not tell
-            writer.finish(summary)
             write_json(folder / SUMMARY, summary)
+            writer.finish(summary)  # last: the result is what tells that a run is finished
         finally:
             writer.close()
     return read_result(folder / "result.h5")

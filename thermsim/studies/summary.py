@@ -14,10 +14,10 @@ from thermsim.solve.settle import CRITERIA, criterion_met, drift, warm_up
 from thermsim.studies.bulk import bulk_told
 from thermsim.studies.cautions import cautions
 from thermsim.studies.finished import Finished
+from thermsim.studies.limits.told import limits_of
 from thermsim.studies.musts import judge
 from thermsim.studies.noise import noise_told
 from thermsim.studies.summary_flows import air_told, dew_told, fans_told, heat_pipes_told, loop_told
-from thermsim.studies.warnings import warnings_of
 
 Table = dict[str, Any]
 LEAST_HEAT = 1e-6  # J; what is less is the rounding of a case without heat
@@ -56,7 +56,8 @@ def summarise(done: Finished) -> Table:
         {"where": where, "name": name, "regime": kind}
         for where, name, kind in sorted(set[Any]().union(*(steady.conditions.used for steady in done.steadies)))
     ]
-    summary["warnings"] = warnings_of(done, summary)
+    summary["limits"] = limits_of(done, summary)
+    summary["warnings"] = [str(problem) for problem in case.warnings]
     summary["cautions"] = cautions(case)
     return summary
 

@@ -109,8 +109,11 @@ def dew_told(done: Finished) -> Table | None:
         return None
     dew = dew_point(room.temperature, room.humidity)
     states = [done.model.start(), *(steady.conditions.temperature for steady in done.steadies)]
-    coldest = min(float(state.min()) for state in states)
-    return {"dew_point_degc": dew, "coldest_degc": coldest, "margin_k": coldest - dew}
+    coldest = min(states, key=lambda state: state.min())
+    node = int(coldest.argmin())
+    degc = float(coldest[node])
+    told = {"dew_point_degc": dew, "coldest_degc": degc, "margin_k": degc - dew}
+    return told | {"coldest_at": done.model.name_of(node)}
 
 
 def heat_pipes_told(done: Finished) -> Table:

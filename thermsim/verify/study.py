@@ -12,8 +12,8 @@ from pathlib import Path
 from typing import Any
 
 from thermsim.store.whole import write_json
-from thermsim.studies.spread import HERE, Spread
-from thermsim.studies.workers import Piece, as_done
+from thermsim.studies.where import HERE, Where
+from thermsim.studies.workers import START_S, Piece, as_done
 from thermsim.verify.answer import answer, limits
 from thermsim.verify.ask import examine_check
 from thermsim.verify.checkfile import CHECKS, read_checks
@@ -25,7 +25,7 @@ BUILT_ON = ("numpy", "scipy", "fipy", "h5py", "fluids", "ht", "psychrolib", "pyd
 def verify(
     names: Sequence[str] = (),
     folder: str | Path | None = None,
-    spread: Spread = HERE,
+    where: Where = HERE,
     progress: Callable[[float, float], None] | None = None,
     checks: Path = CHECKS,
 ) -> Facts:
@@ -39,7 +39,7 @@ def verify(
     asked = read_checks(names, checks)
     pieces = [Piece(name, examine_check, (name, check, checks / name)) for name, check in asked.items()]
     found: dict[str, list[Facts]] = {}
-    for key, rows in as_done(pieces, spread, quick=True):
+    for key, rows in as_done(pieces, where, START_S):
         found[key] = rows
         if progress:
             progress(len(found), len(pieces))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from base64 import b64encode
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
@@ -16,6 +15,7 @@ from thermsim.report.page.bench import bench_charts, bench_content
 from thermsim.report.page.chill import chill_charts
 from thermsim.report.page.fit import fit_charts, fit_content
 from thermsim.report.page.leak import leak_charts
+from thermsim.report.page.limits import limit_lines
 from thermsim.report.page.loop import loop_charts, loop_content
 from thermsim.report.page.mishap import mishap_charts, mishap_groups
 from thermsim.report.page.options import heat_table, in_groups, limits_of, option_lines
@@ -38,7 +38,6 @@ if TYPE_CHECKING:
 Facts = dict[str, Any]
 STATIC_DPI = 75  # of the pictures shown where no script runs
 COLOURS = 64
-REYNOLDS = re.compile(r"(\S+): Reynolds number (\d+), (.+)")
 SECTIONS = {
     "answer": "The answer", "trials": "Cheap steps", "views": "Maps and warm-up", "chill": "Chilled air alone",
     "place": "Where the plate goes", "loop": "The loop", "pipes": "Heat pipes", "mishap": "When things fail",
@@ -79,6 +78,7 @@ def page_content(title: str, results: Mapping[str, Result], studies: Mapping[str
         "criteria": {name: summary["warm_up"].get("criteria", {}) for name, summary in summaries.items()},
         "basis": basis(results),
         "assumed": in_groups({name: assumed(result.case.spec) for name, result in results.items()}),
+        "model_limits": limit_lines({name: summary["limits"] for name, summary in summaries.items()}, studies),
         "warnings": warning_lines({name: summary["warnings"] for name, summary in summaries.items()}, studies),
         "cautions": _cautions(summaries, studies),
         "closure": max(abs(summary["energy"]["residual_fraction"]) for summary in summaries.values()),
@@ -180,22 +180,8 @@ def in_short(line: Facts) -> str:
 
 
 def warning_lines(told: Mapping[str, Sequence[str]], studies: Mapping[str, Facts]) -> list[tuple[str, str]]:
-    """Each warning once, with the options or the study it is of; those on Reynolds numbers of a regime as one."""
-    found: list[tuple[str, str]] = []
-    numbers: dict[str, list[tuple[str, float, str]]] = {}
-    for text, names in in_groups(told):
-        match = REYNOLDS.fullmatch(text)
-        if match:
-            where, number, rest = match.groups()
-            numbers.setdefault(rest, []).append((where, float(number), names))
-        else:
-            found.append((text, names))
-    for rest, several in numbers.items():
-        places = ", ".join(dict.fromkeys(where for where, _, _ in several))
-        low, high = min(number for _, number, _ in several), max(number for _, number, _ in several)
-        span = f"{low:.0f}" if low == high else f"{low:.0f} to {high:.0f}"
-        whose = dict.fromkeys(name for _, _, names in several for name in names.split("; ") if name)
-        found.append((f"Reynolds number {span}, {rest} ({places})", "; ".join(whose)))
+    """Each warning once, with the options or the study it is of."""
+    found = in_groups(told)
     known = {text for texts in told.values() for text in texts}
     for study, facts in studies.items():
         found += [(text, study) for text in facts["warnings"] if text not in known]

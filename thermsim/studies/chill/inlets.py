@@ -12,7 +12,10 @@ from thermsim.case.case import Case
 from thermsim.case.lines import dotted
 from thermsim.model.arrays import Floats
 from thermsim.studies.kept import Kept
-from thermsim.studies.settled import Settled, Settler
+from thermsim.studies.settled import Settled
+from thermsim.studies.turns import states_of, turn, turns
+from thermsim.studies.where import Where
+from thermsim.studies.workers import START_S, Piece, work
 
 Facts = dict[str, Any]
 SINGLE_NODES = ("part", "sink", "wall", "block")
@@ -30,23 +33,30 @@ CURVES = (
 
 @dataclass
 class Bench:
-    """Settles cases, or takes what was kept of them."""
+    """Settles cases, or takes what was kept of them; `progress` is told of every piece of work."""
 
     kept: Kept
+    where: Where
     progress: Callable[[], None]
-    settler: Settler
 
-    def settle(self, case: Case) -> Facts:
-        """Facts of a case's steady state."""
-        return self.once(f"settled {case.fingerprint()}", lambda: _facts(self.settler.settle(case)))
+    def settle(self, *cases: Case) -> list[Facts]:
+        """Facts of the steady states of cases, settled in turn; not shared out among shards."""
+        return states_of([self.once(turn(cases, state_facts))])
 
-    def once(self, key: str, work: Callable[[], Facts]) -> Facts:
-        """Facts kept under a key, or worked out now and kept."""
-        found = self.kept.get(key)
-        if found is None:
-            found = self.kept.put(key, work())
-        self.progress()
-        return found
+    def courses(self, *courses: Sequence[Case]) -> list[list[Facts]]:
+        """Likewise of every case of some courses, their pieces spread; of a shard only what is there."""
+        pieces = [turns(course, state_facts) for course in courses]
+        done = iter(self._work([piece for course in pieces for piece in course], self.where))
+        return [states_of([next(done) for _ in course]) for course in pieces]
+
+    def once(self, piece: Piece) -> Facts:
+        """Facts of a piece of work that every shard needs."""
+        return self._work([piece], self.where.whole())[0]
+
+    def _work(self, pieces: Sequence[Piece], where: Where) -> list[Facts]:
+        for _ in range(sum(self.kept.has(piece.key) for piece in pieces)):
+            self.progress()
+        return work(pieces, self.kept, where, lambda done, total: self.progress(), START_S)
 
 
 @dataclass(frozen=True)
@@ -88,7 +98,8 @@ def fed(case: Case, airway: str, inlet_degc: float) -> Case:
     return case.with_changes(changes | {dotted(("airway", airway, "inlet")): f"{inlet_degc:.9g} degC"})
 
 
-def _facts(settled: Settled) -> Facts:
+def state_facts(settled: Settled) -> Facts:
+    """What is told of a steady state."""
     return settled.facts() | {"coldest_at": settled.coldest_at, "joints": _largest_joint_drops(settled)}
 
 

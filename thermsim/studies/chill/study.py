@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
 
 from thermsim.case.case import Case
@@ -24,26 +23,34 @@ from thermsim.studies.decide.roles import BASE, named, roles
 from thermsim.studies.frozen import frozen, is_governed
 from thermsim.studies.kept import Kept
 from thermsim.studies.noise import quiet_limit
-from thermsim.studies.settled import Settler, what_moves
+from thermsim.studies.settled import what_moves
 from thermsim.studies.stored import store
+from thermsim.studies.turns import TOGETHER
+from thermsim.studies.where import HERE, Where
+from thermsim.studies.workers import Progress
 
-Progress = Callable[[float, float], None]
 DRY_BY = (2.0, 3.0)  # K above the dew point: common practice, no source
 LEAST_COLDER = 0.5  # K
 LIQUID = ("loop", "pump", "hose", "plate", "block", "radiator", "reservoir")
-AFTER_SWEEP = 4  # pieces of work: the coldest dry inlet twice, the trial and its warm-up
+AFTER_SWEEP = 3  # pieces of work: the coldest dry inlet, the trial and its warm-up
 ASSUMPTION = (
     "the room's air has the moisture of the outdoor air, warmed or cooled to the room's temperature, and so its dew "
     "point; chilling the inlet does not dry it"
 )
 
 
-def chill(case: Case, folder: str | Path, weather: str | Path | None = None, progress: Progress | None = None) -> Facts:
+def chill(
+    case: Case,
+    folder: str | Path,
+    weather: str | Path | None = None,
+    where: Where = HERE,
+    progress: Progress | None = None,
+) -> Facts:
     """Sweep the inlet of the airway that `[chill]` names; facts, also stored as `chill.json` in `folder`.
 
     `weather`: a CSV file of hourly rows, see `read_weather`. Steady states are kept in the folder as they come, so a
-    call that was interrupted goes on. Raises `CaseError` where there is no airway to chill, `NoPath` or
-    `SolveFailed` where a state is not found.
+    call that was interrupted goes on. A shard shares out the inlets and the liquid options, not what rests on them.
+    Raises `CaseError` where there is no airway to chill, `NoPath` or `SolveFailed` where a state is not found.
     """
     airway = _airway(case)
     low, high = _ends(case)
@@ -51,8 +58,6 @@ def chill(case: Case, folder: str | Path, weather: str | Path | None = None, pro
     inlets = inlets_swept(case, low, high)
     options, left_out = _options(case)
     liquids, own = _liquid_options(case, options), own_trials(case, options, airway)
-    folder = Path(folder)
-    total = 1 + len(inlets) * (2 if is_governed(case) else 1) + len(liquids) + AFTER_SWEEP
     count = 0
 
     def step() -> None:
@@ -61,8 +66,10 @@ def chill(case: Case, folder: str | Path, weather: str | Path | None = None, pro
         if progress:
             progress(count, max(count, total))
 
-    with Kept(folder / "chill.kept.jsonl") as kept:
-        facts = _study(case, airway, inlets, liquids, own, hours, Bench(kept, step, Settler()))
+    courses = (2 if is_governed(case) else 1) * -(-len(inlets) // TOGETHER)
+    total = 1 + courses + len(liquids) + AFTER_SWEEP
+    with Kept.of(folder, "chill", where.shard) as kept:
+        facts = _study(case, airway, inlets, liquids, own, hours, Bench(kept, where, step))
     facts["warnings"] += left_out
     store(folder, case, facts)
     return facts
@@ -74,14 +81,14 @@ def _study(
 ) -> Facts:  # fmt: skip
     spec = case.spec
     room = spec.room.temperature
-    base = bench.settle(fed(case, airway, room))
+    (base,) = bench.settle(fed(case, airway, room))
     held = frozen(case, base["speeds"])
-    cold_first = inlets[::-1]
-    live, still = (
-        Course(inlets, [bench.settle(fed(one, airway, inlet)) for inlet in cold_first][::-1])
-        for one in ((case, held) if is_governed(case) else (case,) * 2)
-    )
-    options = {name: bench.settle(option) for name, option in liquids.items()}
+    twins = (case, held) if is_governed(case) else (case,)
+    swept = [[fed(one, airway, inlet) for inlet in inlets[::-1]] for one in twins]
+    found = bench.courses(*swept, *([option] for option in liquids.values()))
+    bench.where.end_of_share()
+    live, still = (Course(inlets, found[k][::-1]) for k in (0, len(twins) - 1))
+    options = {name: state for name, (state,) in zip(liquids, found[len(twins) :], strict=True)}
     dew = base["coldest_degc"] - base["dew_margin_k"] if base["dew_margin_k"] is not None else None
     driest = float(inlets[0]) if dew is None else lowest_dry(still, dew, spec.chill.dew_margin)
     if driest is not None and driest >= room:
@@ -131,7 +138,7 @@ def _study(
 
 def _coldest_dry(bench: Bench, case: Case, held: Case, airway: str, inlet: float) -> Facts:
     """The states at the coldest inlet that stays dry."""
-    still, live = (bench.settle(fed(one, airway, inlet)) for one in (held, case))
+    still, live = bench.settle(*(fed(one, airway, inlet) for one in (held, case)))
     return {"inlet_degc": inlet, "frozen": still, "live": live}
 
 

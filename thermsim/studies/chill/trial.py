@@ -12,6 +12,7 @@ from thermsim.studies.chill.equivalent import highest_where
 from thermsim.studies.chill.inlets import Bench, Course, fed
 from thermsim.studies.decide.roles import BASE, same_box
 from thermsim.studies.run import run
+from thermsim.studies.workers import Piece
 
 Facts = dict[str, Any]
 RESOLVED = 3.0  # uncertainties: a drop below is lost in them; common practice, no source
@@ -60,8 +61,8 @@ def trial(
     option = max(fit, key=lambda name: fit[name], default=None)
     inlet = fit[option] if option is not None else max(floor(seen / ROUND_TO) * ROUND_TO, driest)
     chilled = fed(held, airway, inlet)
-    state = bench.settle(chilled)
-    warm = bench.once(f"warm-up {chilled.fingerprint()}", lambda: _warm_up(chilled))
+    (state,) = bench.settle(chilled)
+    warm = bench.once(Piece(f"warm-up {chilled.fingerprint()}", warm_up, (chilled,)))
     expected = {
         name: {"from_degc": degc, "to_degc": state["parts_degc"][name], "drop_k": degc - state["parts_degc"][name]}
         for name, degc in base["parts_degc"].items()
@@ -85,7 +86,7 @@ def trial(
     }
 
 
-def _warm_up(case: Case) -> Facts:
+def warm_up(case: Case) -> Facts:
     """How long a case takes from switch-on until its slowest part is steady, or its whole run where that is longer."""
     with TemporaryDirectory(prefix="thermsim-") as folder:
         told = run(case.with_changes({"run.frames": 2}), folder).summary["warm_up"]

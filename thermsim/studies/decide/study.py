@@ -26,8 +26,9 @@ from thermsim.studies.decide.states import courses, how_chosen, state_facts
 from thermsim.studies.decide.trials import trials
 from thermsim.studies.frozen import frozen, is_governed
 from thermsim.studies.kept import Kept
+from thermsim.studies.limits.entry import together
 from thermsim.studies.settled import Settler, what_moves
-from thermsim.studies.spread import HERE, Spread
+from thermsim.studies.where import HERE, Where
 from thermsim.studies.stored import store
 from thermsim.studies.sweep.sampling import common_draws
 from thermsim.studies.workers import Piece, Progress, do, work
@@ -42,7 +43,7 @@ def compare_study(
     case: Case,
     folder: str | Path,
     options: Sequence[str] | None = None,
-    spread: Spread = HERE,
+    where: Where = HERE,
     progress: Progress | None = None,
     engine: Engine = "reduced",
     draws: int = DRAWS,
@@ -58,12 +59,12 @@ def compare_study(
     cases = {BASE: case.with_option(None), **runs.cases}
     playing = roles(cases)
     designs = named(playing, *DESIGNS)
-    with Kept.of(folder, "compare", spread.shard) as kept:
-        do(runs.pieces(spread), runs, spread, part_of(progress, 0.0, RUNS))
-        settled = _settle_designs({name: cases[name] for name in designs}, kept, spread, progress)
+    with Kept.of(folder, "compare", where.shard) as kept:
+        do(runs.pieces(where), runs, where, part_of(progress, 0.0, RUNS))
+        settled = _settle_designs({name: cases[name] for name in designs}, kept, where, progress)
         there = {name: cases[name] for name in designs if name in runs.cases}
-        samples = _settle_samples(there, draws, kept, spread, progress)
-    spread.end_of_share()
+        samples = _settle_samples(there, draws, kept, where, progress)
+    where.end_of_share()
     results = runs.results()
     facts = _facts(cases, playing, results, settled, samples)
     store(folder, case, facts)
@@ -92,14 +93,14 @@ def _or_failed(facts: Callable[[], Facts]) -> Facts:
 
 
 def _settle_designs(
-    cases: Mapping[str, Case], kept: Kept, spread: Spread, progress: Progress | None
+    cases: Mapping[str, Case], kept: Kept, where: Where, progress: Progress | None
 ) -> dict[str, Facts]:
     """`settle_design` of each, the base case first: its speeds are what the others are frozen at."""
-    (base,) = work([_design_piece(cases[BASE], None)], kept, spread.whole())
+    (base,) = work([_design_piece(cases[BASE], None)], kept, where.whole())
     speeds = base["live"].get("speeds", {})
     others = [name for name in cases if name != BASE]
     pieces = [_design_piece(cases[name], speeds) for name in others]
-    found = work(pieces, kept, spread, part_of(progress, RUNS, DESIGNS_SETTLED))
+    found = work(pieces, kept, where, part_of(progress, RUNS, DESIGNS_SETTLED))
     return {BASE: base} | dict(zip(others, found, strict=True))
 
 
@@ -109,7 +110,7 @@ def _design_piece(case: Case, speeds: Mapping[str, float] | None) -> Piece:
 
 
 def _settle_samples(
-    cases: Mapping[str, Case], draws: int, kept: Kept, spread: Spread, progress: Progress | None
+    cases: Mapping[str, Case], draws: int, kept: Kept, where: Where, progress: Progress | None
 ) -> dict[str, list[Facts]] | None:
     """Settled samples by option, the unchanged one first; None where none are asked for."""
     if draws == 0 or not cases:
@@ -117,7 +118,7 @@ def _settle_samples(
     every = list(batches(common_draws(cases, draws, SEED), cases))
     pieces = [Piece(key, settle_batch, (cases[name], samples)) for key, name, samples in every]
     found: dict[str, list[Facts]] = {name: [] for name in cases}
-    settled = work(pieces, kept, spread, part_of(progress, DESIGNS_SETTLED, ALL))
+    settled = work(pieces, kept, where, part_of(progress, DESIGNS_SETTLED, ALL))
     for (_, name, _), facts in zip(every, settled, strict=True):
         found[name] += facts.get("samples", [])  # of a shard, others' samples may not be there
     return found
@@ -160,6 +161,7 @@ def _facts(
             {name: must_haves(summaries[name], states[name], asked if name in settled else ()) for name in results},
             samples,
         ) if designs else None,
+        "limits": together({name: summary["limits"] for name, summary in summaries.items()}),
         "warnings": [
             *dict.fromkeys(text for summary in summaries.values() for text in summary["warnings"]),
             *dict.fromkeys(text for name in designs for text in what_moves(cases[name])),

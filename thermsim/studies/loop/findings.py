@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from math import ceil
 from typing import Any
 
-from thermsim.studies.warnings import BOILING_SOON
+from thermsim.studies.limits.heat import BOILING_SOON
 
 Facts = dict[str, Any]
 UNCERTAIN = ("near transition", "transitional")

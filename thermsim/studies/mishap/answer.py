@@ -9,7 +9,7 @@ from thermsim.case.case import Case
 from thermsim.studies.decide.roles import BASE
 from thermsim.studies.mishap.alarms import THRESHOLDS_K
 from thermsim.studies.mishap.cases import HORIZON_S
-from thermsim.studies.warnings import BOILING_SOON
+from thermsim.studies.limits.heat import BOILING_SOON
 from thermsim.studies.words import safe_share, safe_watts
 
 Facts = dict[str, Any]

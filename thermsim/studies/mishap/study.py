@@ -17,7 +17,7 @@ from thermsim.studies.mishap.answer import answer, assumptions, warnings_of
 from thermsim.studies.mishap.cases import HORIZON_S
 from thermsim.studies.mishap.strike import strike
 from thermsim.studies.mishap.troubles import Trouble, chosen
-from thermsim.studies.spread import HERE, Spread
+from thermsim.studies.where import HERE, Where
 from thermsim.studies.stored import store
 from thermsim.studies.workers import Piece, Progress, work
 
@@ -30,14 +30,14 @@ def mishap(
     folder: str | Path,
     options: Sequence[str] = (),
     names: Sequence[str] = (),
-    spread: Spread = HERE,
+    where: Where = HERE,
     progress: Progress | None = None,
 ) -> Facts:
     """Let every option chosen ("base" is the case itself) suffer each mishap that concerns it, or those named.
 
     By default the options are the base case and all with a loop and no mishap of their own. The facts are also stored
     as `mishap.json` in `folder`; cases finished there are kept, so that a call that was interrupted goes on. Raises
-    `CaseError` for an unknown option or mishap. Runs start in fresh processes unless `spread` says otherwise: a script
+    `CaseError` for an unknown option or mishap. Runs start in fresh processes unless `where` says otherwise: a script
     that calls this must do so under `if __name__ == "__main__":`.
     """
     cases = option_cases(case, list(options) or struck_by_default(case))
@@ -46,9 +46,9 @@ def mishap(
         for (option, one) in cases.items()
         for trouble in chosen(cases, names)[option].values()
     ]
-    with Kept.of(folder, "mishap", spread.shard) as kept:
-        told = work(pieces, kept, spread, progress)
-    spread.end_of_share()
+    with Kept.of(folder, "mishap", where.shard) as kept:
+        told = work(pieces, kept, where, progress)
+    where.end_of_share()
     facts = {
         "study": "mishap",
         "title": case.title,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from time import perf_counter
 from typing import Any
 
@@ -16,45 +17,84 @@ from thermsim.studies.place.laid import Laid
 from thermsim.studies.place.setup import Search
 from thermsim.studies.place.tables import case_of, laid_out
 from thermsim.studies.settled import Settled, Settler
+from thermsim.studies.where import HERE, Where
+from thermsim.studies.workers import START_S, Piece, alone, do, work
 
 Facts = dict[str, Any]
 
 
-class Exactly:
-    """Solves cases of a search one after another; what was solved before is taken from `kept`."""
+@dataclass(frozen=True)
+class Asked:
+    """A case to be solved, and the plates of which it is told what they do."""
 
-    def __init__(self, search: Search, kept: Kept | None, done: Callable[[], None] | None = None) -> None:
+    case: Case
+    plates: tuple[str, ...]
+
+
+class Exactly:
+    """Solves cases of a search; what was solved before is taken from `kept`."""
+
+    def __init__(
+        self, search: Search, kept: Kept | None, done: Callable[[], None] | None = None, where: Where = HERE
+    ) -> None:
         self.search = search
         self.kept = kept
         self.done = done
+        self.where = where
+        self._counted: set[str] = set()
+
+    def asked(self, plates: Sequence[Laid], arrangement: str = "series") -> Asked:
+        """The case with plates laid so."""
+        tables = self.search.alone() if len(plates) == 1 else self.search.tables()
+        raw = laid_out(tables, plates, arrangement, self.search.plumbing)
+        return Asked(case_of(raw), tuple(one.plate for one in plates))
+
+    def ahead(self, asked: Sequence[Asked]) -> None:
+        """Solve several, wherever the search's work is done; each is then there when its turn comes."""
+        if self.kept is None:
+            return
+        pieces = [self._piece(one) for one in asked]
+        fresh = {piece.key for piece in pieces if not self.kept.has(piece.key)}
+        do(pieces, self.kept, self.where, lambda done, total: self._step(), START_S)
+        self._counted |= fresh
 
     def laid(self, plates: Sequence[Laid], arrangement: str = "series") -> Facts:
         """The state with plates laid so."""
-        tables = self.search.alone() if len(plates) == 1 else self.search.tables()
-        raw = laid_out(tables, plates, arrangement, self.search.plumbing)
-        return self.case(case_of(raw), [one.plate for one in plates])
+        return self.solve(self.asked(plates, arrangement))
 
-    def case(self, case: Case, plates: Sequence[str]) -> Facts:
+    def solve(self, asked: Asked) -> Facts:
         """The state of a case, what its plates do, and the seconds it took."""
-        key = case.fingerprint()
-        facts = None if self.kept is None else self.kept.get(key)
-        if facts is None:
-            start = perf_counter()
-            settled = Settler().settle(case)  # built anew: that is what a position without the search would cost
-            facts = told(settled, self.search.on, self.search.loop, plates)
-            facts["seconds"] = perf_counter() - start
-            if self.kept is not None:
-                facts = self.kept.put(key, facts)
+        piece = self._piece(asked)
+        if self.kept is None:
+            facts: Facts = alone(piece.function, piece.arguments)
+        else:
+            (facts,) = work([piece], self.kept, self.where.whole())
+        if piece.key not in self._counted:
+            self._counted.add(piece.key)
+            self._step()
+        return facts
+
+    def _piece(self, asked: Asked) -> Piece:
+        key = " ".join([asked.case.fingerprint(), *asked.plates])
+        return Piece(key, solved_anew, (asked.case, self.search.on, self.search.loop, asked.plates))
+
+    def _step(self) -> None:
         if self.done:
             self.done()
-        return facts
 
     def bare(self, case: Case) -> Facts | None:
         """The state without plates; None where the heat would have no way out."""
         try:
-            return self.case(case, [])
+            return self.solve(Asked(case, ()))
         except SolveFailed:
             return None
+
+
+def solved_anew(case: Case, on: str, loop: str, plates: Sequence[str]) -> Facts:
+    """`told` of a case built anew, for that is what a position without the search would cost, and its "seconds"."""
+    start = perf_counter()
+    facts = told(Settler().settle(case), on, loop, plates)
+    return facts | {"seconds": perf_counter() - start}
 
 
 def told(settled: Settled, on: str, loop: str, plates: Sequence[str]) -> Facts:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from time import perf_counter
 from typing import Any
@@ -14,8 +15,7 @@ from thermsim.studies.cautions import cautions
 from thermsim.studies.frozen import is_governed
 from thermsim.studies.kept import Kept
 from thermsim.studies.place.answer import answer, warnings_of
-from thermsim.studies.place.candidate import Candidate
-from thermsim.studies.place.exact import Exactly, Facts
+from thermsim.studies.place.exact import Asked, Exactly, Facts
 from thermsim.studies.place.laid import Laid
 from thermsim.studies.place.layouts import LAYOUTS
 from thermsim.studies.place.pair_search import Pairs, laid_pair, search_pairs
@@ -26,32 +26,42 @@ from thermsim.studies.place.setup import Search, search_of
 from thermsim.studies.place.told import board_told, limits_told, millimetres, positions_told, spot_told
 from thermsim.studies.place.variants import channel_ways, other_layouts
 from thermsim.studies.stored import store
+from thermsim.studies.where import HERE, Where
+from thermsim.studies.workers import Progress, alone
 
-KEPT = "place.kept.jsonl"
 PAIR_LEADERS = 3
-Progress = Callable[[float, float], None]
 
 
-def place(case: Case, folder: str | Path, progress: Progress | None = None) -> Facts:
+def place(case: Case, folder: str | Path, where: Where = HERE, progress: Progress | None = None) -> Facts:
     """Search by the case's `[place]`; facts, also stored as `place.json` in `folder`.
 
-    Exact states are kept in the folder as they come, so that a call that was interrupted goes on. Raises `CaseError`
-    where the settings do not fit the case, `SolveFailed` where the option has no steady state.
+    Exact states are kept in the folder as they come, so that a call that was interrupted goes on. A shard screens
+    all, and shares out the exact states of the leaders. Raises `CaseError` where the settings do not fit the case,
+    `SolveFailed` where the option has no steady state.
     """
-    with Kept(Path(folder) / KEPT) as kept:
-        facts = Study(search_of(case), kept, progress).facts(case)
+    with Kept.of(folder, "place", where.shard) as kept:
+        facts = Study(alone(search_of, (case,)), kept, where, progress).facts(case)
     store(folder, case, facts, indent=None)
     return facts
+
+
+@dataclass(frozen=True)
+class Paired:
+    """Every pair of spots, and the seconds it took to settle them."""
+
+    pairs: Pairs
+    seconds: float
 
 
 class Study:
     """One search from screening to facts."""
 
-    def __init__(self, search: Search, kept: Kept | None = None, progress: Progress | None = None) -> None:
+    def __init__(self, search: Search, kept: Kept, where: Where, progress: Progress | None = None) -> None:
         self.search = search
+        self.where = where
         self.progress = progress
         self.done = 0
-        self.exactly = Exactly(search, kept, self._step)
+        self.exactly = Exactly(search, kept, self._step, where)
         arrangements = search.place.arrangement if search.second else ()
         self.arrangements = tuple(dict.fromkeys(arrangements))
         self.total = 4 + search.place.leaders + 8 + len(LAYOUTS) + len(self.arrangements) * (1 + PAIR_LEADERS)
@@ -69,9 +79,11 @@ class Study:
         found = screening.single()
         screened = perf_counter() - start
         self._step()
+        pairs = {name: self._paired(screening, found, name) for name in self.arrangements if found.allowed.size}
+        self._ahead(found, pairs)
+        self.where.end_of_share()
         leaders = self._leaders(found)
         exact = [leader["exact_s"] for leader in leaders]
-        pairs = {name: self._pairs(screening, found, name) for name in self.arrangements if found.allowed.size}
         best = None if not leaders else found.verdicts[leaders[0]["position"]]
         variants = best is not None
         facts: Facts = {
@@ -89,7 +101,7 @@ class Study:
             "leaders": leaders,
             "now": self._now(),
             "without": self._state(self.exactly.bare(screening.bare_case)),
-            "pairs": pairs,
+            "pairs": {name: self._pairs(one, name) for name, one in pairs.items()},
             "directions": channel_ways(self.exactly, search, best) if variants and best else [],
             "layouts": other_layouts(self.exactly, search, best) if variants and best else [],
             "counts": self._counts(found, screening),
@@ -102,12 +114,29 @@ class Study:
         facts["cautions"] = cautions(search.case)
         return facts
 
+    def _ahead(self, found: Found, pairs: Mapping[str, Paired]) -> None:
+        """Have all that the screening leads to solved exactly: the case as it stands, the best positions and pairs."""
+        asked = [self._as_it_stands()]
+        asked += [self._asked(found.verdict(int(k))) for k in found.best(self.search.place.leaders)]
+        for arrangement, one in pairs.items():
+            for i, j in one.pairs.best(PAIR_LEADERS):
+                laid = laid_pair(self.search, (one.pairs.first[i], one.pairs.second[j]))
+                asked.append(self.exactly.asked(laid, arrangement))
+        self.exactly.ahead(asked)
+
+    def _as_it_stands(self) -> Asked:
+        return Asked(self.search.case, (self.search.first.plate,))
+
+    def _asked(self, verdict: Verdict) -> Asked:
+        first = self.search.first
+        return self.exactly.asked([Laid.by(first.plate, verdict, first.layout)])
+
     def _leaders(self, found: Found) -> list[Facts]:
         """The best positions solved again, best first by that."""
         leaders = []
         for k in found.best(self.search.place.leaders):
             verdict = found.verdict(int(k))
-            exact = self._laid(verdict, self.search.first)
+            exact = self.exactly.solve(self._asked(verdict))
             leaders.append(
                 spot_told(verdict)
                 | {"position": int(found.allowed[k]), "worst_margin_k": _short(found.margins[k])}
@@ -116,19 +145,17 @@ class Study:
             )
         return [leader | {"rank": rank} for rank, leader in enumerate(_in_order(leaders), start=1)]
 
-    def _laid(self, verdict: Verdict, which: Candidate) -> Facts:
-        return self.exactly.laid([Laid.by(which.plate, verdict, which.layout)])
-
-    def _pairs(self, screening: Screening, found: Found, arrangement: str) -> Facts:
+    def _paired(self, screening: Screening, found: Found, arrangement: str) -> Paired:
         start = perf_counter()
         pairs = search_pairs(screening, found, arrangement)
-        seconds = perf_counter() - start
         self._step()
-        leaders = [self._pair(pairs, i, j, arrangement) for i, j in pairs.best(PAIR_LEADERS)]
-        leaders = _in_order(leaders)
+        return Paired(pairs, perf_counter() - start)
+
+    def _pairs(self, found: Paired, arrangement: str) -> Facts:
+        leaders = _in_order([self._pair(found.pairs, i, j, arrangement) for i, j in found.pairs.best(PAIR_LEADERS)])
         return {
-            "count": pairs.count,
-            "screening_s": seconds,
+            "count": found.pairs.count,
+            "screening_s": found.seconds,
             "leaders": leaders,
             "best": leaders[0] if leaders else None,
         }
@@ -146,7 +173,7 @@ class Study:
     def _now(self) -> Facts:
         """The case as it stands; and its plate's place by the rules of the search, if that plate is searched."""
         search = self.search
-        facts = self._state(self.exactly.case(search.case, [search.first.plate])) or {}
+        facts = self._state(self.exactly.solve(self._as_it_stands())) or {}
         plate = search.spec.plate[search.first.plate]
         facts["corner_mm"], facts["size_mm"] = millimetres(*plate.corner), millimetres(*plate.size)
         verdict = search.as_drawn()

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
 
-from thermsim.studies.place.exact import Exactly
+from thermsim.studies.place.exact import Asked, Exactly
 from thermsim.studies.place.laid import Laid
 from thermsim.studies.place.layouts import LAYOUTS, Layout, NoRoom, layout
 from thermsim.studies.place.rules import Verdict
@@ -19,32 +19,36 @@ Facts = dict[str, Any]
 
 def channel_ways(exactly: Exactly, search: Search, best: Verdict) -> list[Facts]:
     """Every way the searched channel can lie under the same outline, each end as inlet; what forbids one is told."""
-    found = []
+    ways = []
     for spot, one in _ways(search, best.spot, search.first.layout.name):
         for backwards in (False, True):
             way = one.reversed() if backwards else one
-            verdict = replace(search.first.rules, layout=way).judge(spot)
             told = {"along": _axis(spot, way), "rotation_deg": spot.turn}
             told |= {"inlet": "at its end" if backwards else "at its start"}
-            found.append(told | _solved(exactly, search, verdict, way, even_if_forbidden=False))
-    return found
+            ways.append((told, replace(search.first.rules, layout=way).judge(spot), way))
+    exactly.ahead([_asked(exactly, search, verdict, way) for _, verdict, way in ways if verdict.allowed])
+    return [told | _solved(exactly, search, verdict, way, even_if_forbidden=False) for told, verdict, way in ways]
 
 
 def other_layouts(exactly: Exactly, search: Search, best: Verdict) -> list[Facts]:
     """The searched layout, then each other one with the same number of passes, lying as rules and hoses like best."""
-    found = [_layout(exactly, search, best, search.first.layout)]
+    laid: dict[str, tuple[Verdict, Layout] | NoRoom] = {search.first.layout.name: (best, search.first.layout)}
     for name in LAYOUTS:
         if name == search.first.layout.name:
             continue
         try:
             ways = [(replace(search.first.rules, layout=one).judge(spot), one)
                     for spot, one in _ways(search, best.spot, name)]  # fmt: skip
+            laid[name] = min(ways, key=lambda way: (len(way[0].why), way[0].hose_length))
         except NoRoom as error:
-            found.append({"name": name, "allowed": False, "why": [str(error)], "path_mm": [], "beside_mm": []})
-            continue
-        verdict, one = min(ways, key=lambda way: (len(way[0].why), way[0].hose_length))
-        found.append(_layout(exactly, search, verdict, one))
-    return found
+            laid[name] = error
+    exactly.ahead([_asked(exactly, search, *way) for way in laid.values() if not isinstance(way, NoRoom)])
+    return [
+        {"name": name, "allowed": False, "why": [str(way)], "path_mm": [], "beside_mm": []}
+        if isinstance(way, NoRoom)
+        else _layout(exactly, search, *way)
+        for name, way in laid.items()
+    ]
 
 
 def _ways(search: Search, spot: Spot, name: str) -> Iterator[tuple[Spot, Layout]]:
@@ -81,12 +85,16 @@ def _layout(exactly: Exactly, search: Search, verdict: Verdict, one: Layout) -> 
     return told | solved | {"grooves": len(paths), "path_mm": paths[0], "beside_mm": paths[1:]}
 
 
+def _asked(exactly: Exactly, search: Search, verdict: Verdict, one: Layout) -> Asked:
+    return exactly.asked([Laid.by(search.first.plate, verdict, one)])
+
+
 def _solved(exactly: Exactly, search: Search, verdict: Verdict, one: Layout, *, even_if_forbidden: bool) -> Facts:
     """Solved exactly if allowed; a layout is told of even if a hose or screw forbids it here."""
     facts: Facts = {"allowed": verdict.allowed, "why": list(verdict.why), "worst_margin_k": None}
     if not verdict.allowed and not even_if_forbidden:
         return facts
-    exact = exactly.laid([Laid.by(search.first.plate, verdict, one)])
+    exact = exactly.solve(_asked(exactly, search, verdict, one))
     keys = (
         "worst_margin_k", "worst_part", "sheet_margin_k", "flow_l_per_min", "drop_kpa", "loop_drop_kpa", "reynolds",
         "regime", "plate_mean_degc",

@@ -85,30 +85,44 @@ def sample_facts(settled: Settled) -> Facts:
     }
 
 
-def pieces(case: Case, samples: Sequence[Draw]) -> Iterator[tuple[str, Sequence[Draw]]]:
-    """Samples that are kept together, each piece with its key."""
-    for start in range(0, len(samples), TOGETHER):
-        piece = samples[start : start + TOGETHER]
-        text = json.dumps([case.fingerprint(), piece], sort_keys=True)
-        yield hashlib.sha256(text.encode()).hexdigest(), piece
+def sampler_of(case: Case) -> Sampler:
+    """The sampler of a case. The last one is kept in this process: pieces of one case follow each other."""
+    key = hashlib.sha256(json.dumps([case.fingerprint(), _what_is_uncertain(case)]).encode()).hexdigest()
+    if key not in _samplers:
+        forget_samplers()
+        _samplers[key] = Sampler(
+            Sensitivities(Settler().settle(case), uncertain_inputs(case)), case.spec.run.tolerance
+        )
+    return _samplers[key]
+
+
+def forget_samplers() -> None:
+    """Free what `sampler_of` keeps."""
+    _samplers.clear()
+
+
+def _what_is_uncertain(case: Case) -> list[Facts]:
+    """What a sampler learns from, besides the case."""
+    return [one.facts() for one in uncertain_inputs(case)]
+
+
+def settle_samples(case: Case, samples: Sequence[Draw]) -> Facts:
+    """Facts of samples of a case, and the processor time they took."""
+    sampler, began = sampler_of(case), process_time()
+    return {"samples": [sampler.sample(changes) for changes in samples], "processor_s": process_time() - began}
 
 
 def settle_all(
-    sampler: Sampler, samples: Sequence[Draw], kept: Kept, step: Callable[[int], None] = lambda count: None
+    case: Case, samples: Sequence[Draw], kept: Kept, where: Where = HERE, progress: Progress | None = None
 ) -> list[Facts]:
-    """Facts of every sample; pieces kept before are taken as they are. `step` is told how many each piece has."""
-    found: list[Facts] = []
-    for key, piece in pieces(sampler.found.settled.case, samples):
-        facts = kept.get(key)
-        if facts is None:
-            began = process_time()
-            told = [sampler.sample(changes) for changes in piece]
-            facts = kept.put(key, {"samples": told, "processor_s": process_time() - began})
-        found += [sample | {"processor_s": facts["processor_s"] / len(piece)} for sample in facts["samples"]]
-        step(len(piece))
-    return found
-
-
+    """Facts of every sample; pieces kept before are taken as they are. `progress`: samples done, and all."""
+    learnt = json.dumps([case.fingerprint(), _what_is_uncertain(case)])
+    pieces, sizes = [], []
+    for start in range(0, len(samples), TOGETHER):
+        some = samples[start : start + TOGETHER]
+        text = json.dumps([learnt, some], sort_keys=True)
+        pieces.append(Piece(hashlib.sha256(text.encode()).hexdigest(), settle_samples, (case, some)))
+        sizes.append(len(some))
 def check_in_full(
     sampler: Sampler, samples: Sequence[Draw], told: Sequence[Facts], count: int, seed: int
 ) -> dict[str, Any]:

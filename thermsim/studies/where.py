@@ -71,7 +71,7 @@ class Shard:
 
 
 @dataclass(frozen=True)
-class Spread:
+class Where:
     """Where pieces of work are done; what comes out does not depend on it.
 
     `processes`: at once on this machine (default: as many as there are cores). `executor`: any other, used in their
@@ -86,7 +86,7 @@ class Spread:
     lost: tuple[type[BaseException], ...] = (BrokenExecutor,)
     watch: Callable[[], None] | None = None
 
-    def whole(self) -> Spread:
+    def whole(self) -> Where:
         """The same without a shard: for pieces that every shard needs."""
         return replace(self, shard=None)
 
@@ -96,4 +96,4 @@ class Spread:
             raise ShareDone(self.shard)
 
 
-HERE = Spread()
+HERE = Where()
