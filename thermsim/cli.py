@@ -6,6 +6,7 @@ import errno
 import importlib
 import os
 import sys
+import warnings
 from contextlib import suppress
 from difflib import get_close_matches
 from typing import Any
@@ -69,8 +70,8 @@ def cli() -> None:
     Start with `thermsim check CASE`, then `thermsim compare CASE`. A CASE is a TOML file or a folder that
     holds a case.toml.
 
-    Exit status: 0 done; 1 `run` found a must-have not met; 2 the input is wrong; 3 the solver gave up, or the disk is
-    full; 130, 143 stopped by Ctrl-C, by SIGTERM: the next call goes on.
+    Exit status: 0 done; 1 `run` found a must-have not met or `verify` a figure; 2 the input is wrong; 3 the solver
+    gave up, or the disk is full; 130, 143 stopped by Ctrl-C, by SIGTERM: the next call goes on.
     """
 
 
@@ -78,6 +79,7 @@ def main() -> None:
     """Entry point; turns every error the user can cause into one message and a status."""
     stopping = Stopping()
     stopping.listen()
+    warnings.showwarning = note
     try:
         cli(standalone_mode=False)
         stopping.leave()
@@ -86,6 +88,14 @@ def main() -> None:
         if stopping.signal is not None or isinstance(error, (click.Abort, KeyboardInterrupt)):
             stop(stopping.status)
         sys.exit(tell(error))
+
+
+def note(
+    message: Warning | str, category: type[Warning], filename: str, lineno: int, file: Any = None, line: Any = None
+) -> None:
+    """Show a warning without where in the code it was raised."""
+    name = "note" if issubclass(category, UserWarning) else category.__name__
+    click.echo(f"{name}: {message}", err=True)
 
 
 def tell(error: BaseException) -> int | str | None:
@@ -117,8 +127,8 @@ def of_system(error: OSError) -> tuple[str, int]:
 
 def stop(status: int) -> None:
     """End at once: what is being written is worth nothing before it is whole, and workers end with this process."""
-    click.echo("stopped; what was finished is kept", err=True)
     with suppress(OSError):
+        click.echo("stopped; what was finished is kept", err=True)
         sys.stdout.flush()
     os._exit(status)
 

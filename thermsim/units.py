@@ -7,9 +7,10 @@ and spaces, "W/(m K)" and "W/m/K" are taken as the same spelling.
 from __future__ import annotations
 
 import re
+import sys
 from collections.abc import Callable, Iterable
 from difflib import get_close_matches
-from math import isfinite, radians
+from math import inf, isfinite, radians
 from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 if TYPE_CHECKING:
@@ -26,6 +27,7 @@ WATER_COLUMN_PA = 9.80665  # of 1 mm, conventional
 CUBIC_FOOT_M3 = (12 * INCH_M) ** 3
 SCCM = 101325e-6 / 60 * (1 + 20 / ZERO_CELSIUS_K)  # cm³/min of gas at 0 °C and one atmosphere, as Pa·m³/s at 20 °C
 PSI_PA = 6894.757293168  # pound-force (0.45359237 kg × 9.80665 m/s²) per square inch
+SMALLEST, LARGEST = 1e-21, 1e21  # of any quantity in SI, but for zero
 
 
 class UnitError(ValueError):
@@ -120,9 +122,10 @@ def quantity(value: Any, dimension: str) -> float:
     number, unit = _split(value)
     if unit is None or (unit == "" and dimension != "fraction"):
         if dimension == "fraction":
-            return number
+            return _sensible(number, str(value))
         raise UnitError(f"needs a unit, for example {_example(dimension)}")
-    return _convert(number, unit, dimension, str(value).strip())
+    text = str(value).strip()
+    return _sensible(_convert(number, unit, dimension, text), text)
 
 
 def _split(value: Any) -> tuple[float, str | None]:
@@ -130,7 +133,7 @@ def _split(value: Any) -> tuple[float, str | None]:
     if isinstance(value, bool) or not isinstance(value, int | float | str):
         raise UnitError(f'{_show(value)} is not a quantity: expected text such as "1.6 mm"')
     if isinstance(value, int | float):
-        return _finite(float(value), value), None
+        return _finite(float(value) if abs(value) < sys.float_info.max else inf, value), None
     text = value.strip().replace("−", "-")
     found = _NUMBER.fullmatch(text)
     if found is None:
@@ -146,6 +149,13 @@ def _split(value: Any) -> tuple[float, str | None]:
 def _finite(number: float, value: Any) -> float:
     if not isfinite(number):
         raise UnitError(f"{str(value)!r} is not a finite number")
+    return number
+
+
+def _sensible(number: float, text: str) -> float:
+    """A number that a quantity of this trade may have in SI; others overflow further on."""
+    if number and not SMALLEST <= abs(number) <= LARGEST:
+        raise UnitError(f"{text!r} is too {'large' if abs(number) > 1 else 'small'} to be meant")
     return number
 
 

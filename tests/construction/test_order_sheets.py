@@ -1,7 +1,7 @@
 """Observed order in space of conduction, films, radiation and joints: fields made up, their heat put in.
 
-Mostly T = mean + swing · cos cos on sheets of 160 x 100 mm with adiabatic rims (method of manufactured solutions, Roache,
-J. Fluids Eng. 124 (2002) 4). Two levels of halving each; second order is asked for.
+Mostly T = mean + swing · cos cos on sheets of 160 x 100 mm with adiabatic rims (method of manufactured solutions,
+Roache, J. Fluids Eng. 124 (2002) 4). Second order is asked for.
 """
 
 import numpy as np
@@ -175,7 +175,8 @@ def test_heat_pipe_between_sheets():
     vapour = (MADE_UP.mean_over(left, front, width, depth) + upper.mean_over(left, front, width, depth)) / 2
     per_area = 2 / (0.5 / 2) / (width * depth)
     pipe = {"p": {
-        "between": ["sheet.s", "sheet.t"], "count": 2, "resistance": "0.5 K/W", "capacity": "35 W", **rectangle(left, front, width, depth),
+        "between": ["sheet.s", "sheet.t"], "count": 2, "resistance": "0.5 K/W", "capacity": "35 W",
+        **rectangle(left, front, width, depth),
     }}  # fmt: skip
 
     def error(n: int) -> float:

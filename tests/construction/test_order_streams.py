@@ -74,27 +74,25 @@ def test_air_along_a_board(direction):
         return missed(model, found, "sheet.s", model.numbers("airway.a"), rate, back)
 
     assert_order(lambda n: errors(n)[0], FINER, **FIRST)
-    assert_order(lambda n: errors(n)[1], FINER, **FIRST)
+    assert_order(lambda n: errors(n)[1], FINER, 0.9)  # the heat is given: better than first as long as little spreads
 
 
-def cooled(cells: int, segments: int, **tables) -> Model:
-    """A plate with a straight channel, fed with what an endless radiator brings to its air's temperature."""
-    plate = sheet(LENGTH, WIDTH, THICKNESS, K) | {"channel": {
+ENDLESS = {"airway": "r", "conductance": "1e6 W/K", "at_flow": "1e5 m3/h", "exponent": 0.5}  # brings coolant to its air
+
+
+def cooled(n: int, radiator: dict = ENDLESS, flow: str = "0.05 L/min", k: float = K, **tables) -> Model:
+    """A plate with a straight channel, both of n pieces, in a loop of water with a radiator."""
+    plate = sheet(LENGTH, WIDTH, THICKNESS, k) | {"channel": {
         "path": [f"0 m, {WIDTH / 2} m", f"{LENGTH} m, {WIDTH / 2} m"], "width": "2 mm", "depth": "2 mm",
-        "entry": "developed", "segments": segments,
+        "entry": "developed", "segments": n,
     }}  # fmt: skip
-    radiator = {"airway": "r", "conductance": "1e6 W/K", "at_flow": "1e5 m3/h", "exponent": 0.5}
-    return model_of(cell=LENGTH / cells, room=INLET, plate={"s": plate}, **looped(radiator), **tables)
-
-
-def looped(radiator: dict, flow: str = "0.05 L/min") -> dict:
-    """A loop of water through a plate and a radiator."""
-    return {
+    loop = {
         "airway": {"r": {"flow": radiator["at_flow"]}},
         "radiator": {"r": radiator | {"volume": "30 mL", "drop": "2 kPa", "drop_at": "0.5 L/min"}},
         "pump": {"p": {"curve": ["0 L/min, 90 kPa", "1 L/min, 0 kPa"]}},
         "loop": {"l": {"pump": "pump.p", "coolant": "water", "flow": flow, "path": ["plate.s", "radiator.r"]}},
     }
+    return model_of(cell=LENGTH / n, room=INLET, plate={"s": plate}, **loop, **tables)
 
 
 def film_and_flow(model: Model, steady: Steady) -> tuple[float, float]:
@@ -105,7 +103,7 @@ def film_and_flow(model: Model, steady: Steady) -> tuple[float, float]:
 
 def test_coolant_along_a_channel():
     def errors(n: int) -> tuple[float, float]:
-        model = cooled(n, n, source={"made": {"on": "plate.s", "watts": "1 W"}})
+        model = cooled(n, source={"made": {"on": "plate.s", "watts": "1 W"}})
         steady = solve_steady(model)
         for _ in range(4):  # film and flow follow the coolant's mean temperature
             per_metre, flow = film_and_flow(model, steady)
@@ -113,18 +111,18 @@ def test_coolant_along_a_channel():
         return missed(model, steady.temperature, "plate.s", model.numbers("plate.s coolant"), per_metre / flow)
 
     assert_order(lambda n: errors(n)[0], FINER, **FIRST)
-    assert_order(lambda n: errors(n)[1], FINER, **FIRST)
+    assert_order(lambda n: errors(n)[1], FINER, 0.9)  # the heat is given: better than first as long as little spreads
 
 
 def test_coolant_past_an_even_plate():
-    # a plate of 60 °C: what is left of the difference goes as exp(−h P L/ṁ c_p); laminar, developed, square, fully
-    # heated: Nu 3.61 (evenly heated walls, Shah & London)
+    # a plate of 60 °C: what is left of the difference goes as exp(−h P L/ṁ c_p); laminar, developed, in a square duct
+    # of one temperature: h P = 4 Nu k with Nu 2.976 (Shah & London)
     def error(segments: int) -> float:
         held_all = {side: held(side, 60, "plate.s") for side in ("front", "back")}
-        model = cooled(40, segments, edge=held_all)
-        model.site.sheets["plate.s"]
+        model = cooled(segments, k=1e6, edge=held_all)
         steady = solve_steady(model)
         per_metre, flow = film_and_flow(model, steady)
+        assert per_metre == pytest.approx(4 * 2.976 * steady.conditions.loops["l"].liquid.conductivity, rel=2e-3)
         coolant = steady.temperature[model.numbers("plate.s coolant")]
         return abs((60 - coolant[-1]) / (60 - INLET) - exp(-per_metre * LENGTH / flow))
 
@@ -138,14 +136,7 @@ def test_exchanger_is_exact_on_any_grid(arrangement):
         radiator = {
             "airway": "r", "conductance": "4 W/K", "at_flow": "15 m3/h", "exponent": 0.5, "arrangement": arrangement,
         }  # fmt: skip
-        plate = sheet(LENGTH, WIDTH, THICKNESS, K) | {"channel": {
-            "path": [f"0 m, {WIDTH / 2} m", f"{LENGTH} m, {WIDTH / 2} m"], "width": "2 mm", "depth": "2 mm",
-            "segments": n,
-        }}  # fmt: skip
-        model = model_of(
-            cell=LENGTH / n, room=INLET, plate={"s": plate}, source={"all": {"on": "plate.s", "watts": "10 W"}},
-            **looped(radiator, "0.1 L/min"),
-        )  # fmt: skip
+        model = cooled(n, radiator, "0.1 L/min", source={"all": {"on": "plate.s", "watts": "10 W"}})
         steady = solve_steady(model)
         now, found = steady.conditions, steady.temperature
         air, coolant = now.air["r"].capacity_rate, now.loops["l"].capacity_rate("radiator.r")

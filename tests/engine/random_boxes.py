@@ -27,11 +27,14 @@ UNKNOWNS = (300, 4000)
 CONTRAST = 50  # ratio of the conductivities of a patch and its sheet, past which it is a feature
 
 
-def random_case(seed: int) -> Case:
-    """A random but sound enclosure, mostly of about 1000 unknowns, for 5 to 60 minutes; its mishaps happen."""
+def random_case(seed: int, share: float = 1.0) -> Case:
+    """A random but sound enclosure, mostly of about 1000 unknowns (or a share of that), for 5 to 60 minutes.
+
+    Its mishaps happen.
+    """
     draw = Draw(seed)
     sheets, boxed, liquid = draw.whole(1, 3), draw.chance(0.35), draw.chance(0.45)
-    plan = _plan(draw, sheets=min(sheets, 2 if boxed else 3) + 2 * boxed + liquid)
+    plan = _plan(draw, (min(sheets, 2 if boxed else 3) + 2 * boxed + liquid) / share)
     if boxed:
         _add_box(plan)
     add_airways(plan)
@@ -58,7 +61,7 @@ def random_case(seed: int) -> Case:
     return Case.from_dict(_written(plan, seed)).with_mishaps(happening)
 
 
-def _plan(draw: Draw, sheets: int) -> Plan:
+def _plan(draw: Draw, sheets: float) -> Plan:
     """How large the box is and how many cells that makes: about 1000 in all its sheets together."""
     cells = (draw.log(550, 1900) if draw.chance(0.9) else draw.log(1900, 3700)) / sheets
     columns = max(10, round(sqrt(cells * draw.between(1.0, 1.8))))

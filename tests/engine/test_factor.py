@@ -10,10 +10,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from thermsim.case import load_case
+from thermsim.model import available as there
+from thermsim.model import memory
 from thermsim.model.build import build
-from thermsim.solve import memory, pardiso
+from thermsim.model.memory import factor_bytes, most_unknowns
+from thermsim.solve import pardiso
 from thermsim.solve.factor import Factor, NoPath, TooLarge, refuse_if_too_large, solve_near
-from thermsim.solve.memory import factor_bytes, most_unknowns
 from thermsim.solve.ordering import Layout, lay_out, layout_of, minimum_degree, plan_of, plan_order
 
 CASES = Path(__file__).parents[2] / "cases"
@@ -241,13 +243,14 @@ def test_memory_that_runs_out_all_the_same_is_told(monkeypatch):
 def test_available_memory_is_read_where_the_system_tells(monkeypatch, tmp_path):
     told = tmp_path / "meminfo"
     told.write_text("MemTotal:       100 kB\nMemAvailable:   64 kB\n")
-    monkeypatch.setattr(memory, "MEMINFO", told)
-    assert memory.available_bytes() == 65536
-    monkeypatch.setattr(memory, "MEMINFO", tmp_path / "none")
-    monkeypatch.setattr(memory.os, "sysconf", {"SC_PAGE_SIZE": 4096, "SC_PHYS_PAGES": 10}.__getitem__, raising=False)
-    assert memory.available_bytes() == 40960
-    monkeypatch.delattr(memory.os, "sysconf")
-    assert memory.available_bytes() == float("inf")
+    monkeypatch.setattr(there, "CGROUP", tmp_path / "none")
+    monkeypatch.setattr(there, "MEMINFO", told)
+    assert there.available_bytes() == 65536
+    monkeypatch.setattr(there, "MEMINFO", tmp_path / "none")
+    monkeypatch.setattr(there.os, "sysconf", {"SC_PAGE_SIZE": 4096, "SC_PHYS_PAGES": 10}.__getitem__, raising=False)
+    assert there.available_bytes() == 40960
+    monkeypatch.delattr(there.os, "sysconf")
+    assert there.available_bytes() == float("inf")
 
 
 @pytest.mark.parametrize(

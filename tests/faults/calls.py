@@ -20,8 +20,9 @@ from thermsim.store.result import read_result
 BOX = Path(__file__).with_name("box.toml")
 MAIN = "import sys; from thermsim.cli import main; sys.argv[0] = 'thermsim'; main()"
 ENDS = {".png": b"IEND\xaeB`\x82", ".html": b"</html>"}
-# what a clock told; all else must be the same
+# what a clock told, and how much work was left for the last call; all else must be the same
 CLOCKS = {"timing", "seconds", "exact_s", "exact_each_s", "screening_s", "speed_up", "processor_s", "stamp"}
+WORK = {"build_s", "steady_s", "transient_s", "steps", "steps_rejected", "factorisations", "solves"}
 
 
 @dataclass
@@ -42,6 +43,14 @@ class Call:
         send = os.killpg if whole_group else os.kill
         if self.process.poll() is None:
             send(self.process.pid, number)
+
+    def listens(self) -> None:
+        """Wait until the call takes SIGTERM itself, or has ended."""
+        while self.process.poll() is None:
+            caught = Path(f"/proc/{self.process.pid}/status").read_text().partition("SigCgt:")[2].split()[0]
+            if int(caught, 16) >> (signal.SIGTERM - 1) & 1:
+                return
+            time.sleep(0.01)
 
     def ended(self, within: float = 120.0) -> tuple[int, str, str]:
         """Wait for the end: status, output, errors. What takes longer than `within` (s) is killed, and fails."""
@@ -106,21 +115,20 @@ def facts_of(folder: Path) -> dict[str, Any]:
 def without_clocks(facts: Any) -> Any:
     """Facts without what a clock told."""
     if isinstance(facts, dict):
-        return {key: without_clocks(value) for key, value in facts.items() if key not in CLOCKS}
+        return {key: without_clocks(value) for key, value in facts.items() if key not in CLOCKS | WORK}
     return [without_clocks(value) for value in facts] if isinstance(facts, list) else facts
 
 
-def largest_difference(one: Any, other: Any, where: str = "") -> float:
-    """Largest difference of any two numbers; raises `AssertionError` where anything else differs."""
-    if isinstance(one, bool) or isinstance(other, bool) or not isinstance(one, int | float):
-        if isinstance(one, dict) and isinstance(other, dict):
-            assert set(one) == set(other), f"{where}: {set(one) ^ set(other)}"
-            return max((largest_difference(one[key], other[key], f"{where}/{key}") for key in one), default=0.0)
-        if isinstance(one, list) and isinstance(other, list):
-            assert len(one) == len(other), f"{where}: {len(one)} and {len(other)} long"
-            pairs = enumerate(zip(one, other, strict=True))
-            return max((largest_difference(a, b, f"{where}/{k}") for k, (a, b) in pairs), default=0.0)
-        assert one == other, f"{where}: {one!r} and {other!r}"
-        return 0.0
-    assert isinstance(other, int | float), f"{where}: {one!r} and {other!r}"
-    return abs(one - other)
+def largest_difference(one: Any, other: Any, where: str = "") -> tuple[float, str]:
+    """Largest difference of any two numbers, and where; raises `AssertionError` where anything else differs."""
+    if isinstance(one, dict) and isinstance(other, dict):
+        assert set(one) == set(other), f"{where}: {set(one) ^ set(other)}"
+        return max((largest_difference(one[key], other[key], f"{where}/{key}") for key in one), default=(0.0, where))
+    if isinstance(one, list) and isinstance(other, list):
+        assert len(one) == len(other), f"{where}: {len(one)} and {len(other)} long"
+        pairs = enumerate(zip(one, other, strict=True))
+        return max((largest_difference(a, b, f"{where}/{k}") for k, (a, b) in pairs), default=(0.0, where))
+    if isinstance(one, float) and isinstance(other, float):
+        return abs(one - other), where
+    assert one == other, f"{where}: {one!r} and {other!r}"
+    return 0.0, where

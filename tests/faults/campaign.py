@@ -66,6 +66,8 @@ def trial(reference: Reference, folder: Path, chance: random.Random, sent: str) 
         moment, group = chance.uniform(0.1, reference.seconds), chance.random() < 0.5
         call = begin(name, folder)
         time.sleep(moment)
+        if sent != "KILL":
+            call.listens()  # before that the interpreter itself is only starting
         call.send(getattr(signal, f"SIG{sent}"), group)
         status, _, errors = call.ended(SOON)
         call.alone_within(SOON)
@@ -78,8 +80,8 @@ def trial(reference: Reference, folder: Path, chance: random.Random, sent: str) 
     check_whole(folder)
     left = [path.name for path in folder.rglob("*") if path.suffix in (".part", ".lock")]
     assert not left, f"left behind: {left}"
-    off = largest_difference(facts_of(reference.folder), facts_of(folder))
-    assert off <= SAME.get(name, 0.0), f"differs by {off:g}"
+    off, where = largest_difference(facts_of(reference.folder), facts_of(folder))
+    assert off <= SAME.get(name, 0.0), f"{where} differs by {off:g}"
     return f"{name:8} at {', '.join(moments)}; {there} results begun; differs by {off:.2g}"
 
 

@@ -54,7 +54,7 @@ class _Watch:
             return
         if event == "open":
             path, mode, flags = arguments
-            writes = mode is not None and set("wax+") & set(mode) or (flags or 0) & (os.O_WRONLY | os.O_RDWR)
+            writes = (mode is not None and set("wax+") & set(mode)) or (flags or 0) & (os.O_WRONLY | os.O_RDWR)
             touched = [path] if writes else []
         else:
             touched = list(arguments[:2]) if event in WRITES else []

@@ -159,7 +159,12 @@ ADDRESSES = ("part.fpga.watts", "room.temperature", "run.duration", "run.cell", 
 
 @lru_cache(maxsize=1)
 def _sources() -> tuple[str, ...]:
-    return (SMALL, SMALL, SMALL, *((ROOT / "cases" / name / "case.toml").read_text() for name in ("digitiser", "organ")))
+    return (
+        SMALL,
+        SMALL,
+        SMALL,
+        *((ROOT / "cases" / name / "case.toml").read_text() for name in ("digitiser", "organ")),
+    )
 
 
 def hostile_case(random: Random) -> tuple[bytes, list[str]]:
@@ -181,10 +186,18 @@ def hostile_case(random: Random) -> tuple[bytes, list[str]]:
 
 def _changes(random: Random) -> Iterator[str]:
     while random.random() < 0.15:
-        put = random.choice((words.quantity(random), random.choice(words.TEXTS)[:500], "", repr(words.value(random))[:2000]))
-        yield from ("--set", f"{random.choice(ADDRESSES)}{random.choice(('=', '=', '==', ''))}{put}".replace("\x00", "\x01"))
+        put = random.choice(
+            (words.quantity(random), random.choice(words.TEXTS)[:500], "", repr(words.value(random))[:2000])
+        )
+        yield from (
+            "--set",
+            f"{random.choice(ADDRESSES)}{random.choice(('=', '=', '==', ''))}{put}".replace("\x00", "\x01"),
+        )
     if random.random() < 0.1:
-        yield from ("-p", random.choice(("base", "warm", "bare", "better paste", *words.TEXTS))[:500].replace("\x00", "\x01"))
+        yield from (
+            "-p",
+            random.choice(("base", "warm", "bare", "better paste", *words.TEXTS))[:500].replace("\x00", "\x01"),
+        )
 
 
 def _quantities(random: Random, text: str) -> str:
@@ -205,7 +218,9 @@ def _scaled(random: Random, text: str) -> str:
     found = [m for m in QUANTITY.finditer(text) if " " in m[0]]
     for one in sorted(random.sample(found, random.choice((1, 2, 3, 6))), key=lambda m: -m.start()):
         factor = 10.0 ** random.choice((-6, -3, -2, -1, 1, 2, 3, 6, 9))
-        piece = re.sub(r"\d+(\.\d+)?", lambda m, by=factor: f"{float(m[0]) * by:g}", one[0], count=random.choice((1, 2)))
+        piece = re.sub(
+            r"\d+(\.\d+)?", lambda m, by=factor: f"{float(m[0]) * by:g}", one[0], count=random.choice((1, 2))
+        )
         text = text[: one.start()] + piece + text[one.end() :]
     return text
 
@@ -227,7 +242,11 @@ def _twisted(random: Random, tables: dict[str, Any]) -> dict[str, Any]:
         elif way == 6 and isinstance(owner, dict):
             owner[random.choice((*words.TEXTS, *CaseFile.model_fields))] = words.value(random)
         elif way == 7:
-            _put(tables, random.choice(LARGE), random.choice((words.number(random), words.quantity(random), 10**9, 10**6, 0, -1)))
+            _put(
+                tables,
+                random.choice(LARGE),
+                random.choice((words.number(random), words.quantity(random), 10**9, 10**6, 0, -1)),
+            )
         elif way == 8:
             tables.setdefault("option", {})[random.choice(words.TEXTS)] = {
                 "base": random.choice(("warm", "a", "better paste")), "set": {random.choice(ADDRESSES): words.value(random)},
@@ -267,7 +286,7 @@ def _built(random: Random) -> str:
     if way == 0:
         more = "".join(f"[part.p{k}]\n" + part.format(x=11 + k % 90, y=11 + k // 90 % 60) for k in range(many))
     elif way == 1:
-        more = "".join(f"[option.o{k}]\nbase = \"o{(k + 1) % many}\"\n" for k in range(many)) + ""
+        more = "".join(f'[option.o{k}]\nbase = "o{(k + 1) % many}"\n' for k in range(many)) + ""
     elif way == 2:
         more = "".join(f"[part.p{k}]\nwats = 1\n" for k in range(many))
     elif way == 3:
@@ -281,13 +300,21 @@ def _built(random: Random) -> str:
     elif way == 7:
         more = "x = " + random.choice(("0x", "", "0b", "1.")) + "1" * many
     elif way == 8:
-        more = "[duty.many]\nof = \"part.adc.watts\"\npoints = [" + ", ".join(f'"{k} ms, {k % 7} W"' for k in range(many)) + "]"
+        more = (
+            '[duty.many]\nof = "part.adc.watts"\npoints = ['
+            + ", ".join(f'"{k} ms, {k % 7} W"' for k in range(many))
+            + "]"
+        )
     elif way == 9:
-        more = "[probe]\n" + "".join(f"n{k} = {{ on = \"sheet.board\", at = \"30, {20 + k % 50} mm\" }}\n" for k in range(many))
+        more = "[probe]\n" + "".join(
+            f'n{k} = {{ on = "sheet.board", at = "30, {20 + k % 50} mm" }}\n' for k in range(many)
+        )
     elif way == 10:
         more = "[option.long]\nremove = [" + ", ".join(f'"film.x{k}"' for k in range(many)) + "]"
     else:
-        cut = [f"c{k} = {{ corner = \"{11 + k % 90}, {11 + k // 90 % 60} mm\", size = \"0.4 x 0.4 mm\" }}" for k in range(many)]
-        more = "[sheet.second]\ncorner = \"10, 10 mm\"\nsize = \"100 x 70 mm\"\nthickness = \"1 mm\"\nmaterial = \"copper\"\n"
+        cut = [
+            f'c{k} = {{ corner = "{11 + k % 90}, {11 + k // 90 % 60} mm", size = "0.4 x 0.4 mm" }}' for k in range(many)
+        ]
+        more = '[sheet.second]\ncorner = "10, 10 mm"\nsize = "100 x 70 mm"\nthickness = "1 mm"\nmaterial = "copper"\n'
         more += "[sheet.second.cutout]\n" + "\n".join(cut)
     return SMALL + "\n" + more + "\n" if random.random() < 0.8 else more

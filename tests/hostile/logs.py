@@ -63,7 +63,20 @@ READ = {"bench": "after.csv", "leak": "leak.csv", "fit": "after.csv"}  # the log
 CELLS = ("", "OL", "---", "nan", "inf", "1e400", "1,5", "1.234,5", "1'234", "−3", "22.5 °C", "70 °F", "12:00", "2026-03-01 10:00:00",
          "01.02.2026 10:00", "24:00:00", "-0:00:01", "9999-12-31T23:59:59Z", "0001-01-01 00:00:00", "99999999999999999999", "-1",
          "x", "True", "#N/A", '"', '""', "=cmd|'/C calc'!A0", "0x1F", "1_000", "٣", "½", " ", "\u00a0", "1e-320")  # fmt: skip
-HEADERS = ("A [°C]", "B [K]", "A [parsec]", "T1", "", "A [°C", "°C", "A [°C] [°C]", "Time [min]", "Zeit", "Event", "Supply [W]")
+HEADERS = (
+    "A [°C]",
+    "B [K]",
+    "A [parsec]",
+    "T1",
+    "",
+    "A [°C",
+    "°C",
+    "A [°C] [°C]",
+    "Time [min]",
+    "Zeit",
+    "Event",
+    "Supply [W]",
+)
 ENCODINGS = ("utf-8-sig", "utf-16", "utf-16-le", "utf-16-be", "utf-32", "cp1252", "latin-1", "utf-7", "cp037")
 
 
@@ -96,7 +109,9 @@ def hostile_log(random: Random, leak: bool) -> bytes:
         return _built(random, rows)
     for _ in range(random.choice((1, 1, 2, 5, 30))):
         _change(random, rows)
-    text = text_of(rows, random.choice((",", ",", ",", ";", "\t", "|")), random.choice(("\n", "\n", "\r\n", "\r", "\n\n")))
+    text = text_of(
+        rows, random.choice((",", ",", ",", ";", "\t", "|")), random.choice(("\n", "\n", "\r\n", "\r", "\n\n"))
+    )
     if random.random() < 0.2:
         text = text.replace(".", ",")
     if random.random() < 0.2:

@@ -189,4 +189,19 @@ def _empty(random: Random, file: Any, secret: Path) -> None:
             del file.attrs[key]
 
 
-WAYS = (_attribute, _attribute, _facts, _facts, _facts, _data, _data, _data, _huge, _link, _link, _group, _group, _empty)
+WAYS = (
+    _attribute,
+    _attribute,
+    _facts,
+    _facts,
+    _facts,
+    _data,
+    _data,
+    _data,
+    _huge,
+    _link,
+    _link,
+    _group,
+    _group,
+    _empty,
+)

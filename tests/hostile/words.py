@@ -48,7 +48,9 @@ def value(random: Random, depth: int = 0) -> Any:
     if kind < 5:
         return random.choice(TEXTS)
     if kind == 5:
-        return random.choice((0, -1, 1, 2**31, 2**63, -(2**64), 10**400, 1e308, 5e-324, float("nan"), float("inf"), True, False))
+        return random.choice(
+            (0, -1, 1, 2**31, 2**63, -(2**64), 10**400, 1e308, 5e-324, float("nan"), float("inf"), True, False)
+        )
     if kind == 6:
         return random.choice((1.5, 0.0, -0.0, 1e9, 10**9, 10**6))
     if kind == 7:
@@ -60,7 +62,9 @@ def value(random: Random, depth: int = 0) -> Any:
         return random.choice(FILES)
     if kind == 10:
         return _deep(random.choice((5, 40, 150)), random.random() < 0.5)
-    return random.choice(("sheet.board", "part.nothing", "airway.main", "fan.pair", "room", "part.fpga", "loop.main", "plate.cold"))
+    return random.choice(
+        ("sheet.board", "part.nothing", "airway.main", "fan.pair", "room", "part.fpga", "loop.main", "plate.cold")
+    )
 
 
 def _deep(depth: int, tables: bool) -> Any:

@@ -4,6 +4,7 @@ import sys
 from math import pi
 from pathlib import Path
 
+import CoolProp.CoolProp as coolprop
 import pytest
 
 sys.path.append(str(Path(__file__).parents[1] / "studies"))
@@ -42,6 +43,14 @@ def test_what_goes_in_comes_out(watered):
     assert pump["into_coolant_w"] == pytest.approx(2.0, rel=1e-6)
     assert sum(row["watts"] for row in watered["elements"]) + pump["into_coolant_w"] == pytest.approx(0.0, abs=1e-4)
     assert watered["radiators"]["radiator.r"]["watts"] == pytest.approx(1002.0, rel=1e-6)
+
+
+def test_the_liquid_it_was_worked_out_with(watered):
+    # IAPWS-95 through CoolProp, at the mean the book tells
+    kelvin, liquid = watered["mean_degc"] + 273.15, watered["liquid"]
+    for key, what in (("density_kg_per_m3", "D"), ("cp_j_per_kgk", "C"), ("conductivity_w_per_mk", "L"),
+                      ("viscosity_pa_s", "V"), ("prandtl", "Prandtl")):  # fmt: skip
+        assert liquid[key] == pytest.approx(coolprop.PropsSI(what, "T", kelvin, "P", 101325, "Water"), rel=3e-3)
 
 
 def test_plug_flow_delay(watered):

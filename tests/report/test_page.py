@@ -126,7 +126,9 @@ def test_the_page_tells_the_facts(read: Reader, results: dict[str, Result]) -> N
         for caution in result.summary["cautions"]:
             assert caution in text
         for warning in result.summary["warnings"]:
-            assert "Reynolds number" in warning or in_words(warning) in text
+            assert in_words(warning) in text
+        for limit in result.summary["limits"]:
+            assert in_words(limit["text"]) in text
         for used in result.summary["correlations"]:
             assert used["name"] in text
 
@@ -205,17 +207,28 @@ def test_unknown_must_haves_do_not_pass() -> None:
     assert answer([_row("a", meets_all=None)])[0].startswith("None of")
 
 
-def test_warnings_are_told_once_and_reynolds_numbers_together() -> None:
-    told = {
-        "a": ["hose.out: Reynolds number 2500, transitional: uncertain", "the room is warm"],
-        "b": ["hose.out: Reynolds number 3100, transitional: uncertain", "the room is warm"],
-        "c": ["hose.back: Reynolds number 1900, near transition: uncertain", "the room is warm"],
-    }
+def test_warnings_are_told_once() -> None:
+    told = {"a": ["the room is warm", "no film"], "b": ["the room is warm"]}
     assert warning_lines(told, {"chill": {"warnings": ["the room is warm", "nothing helps"]}}) == [
         ("the room is warm", ""),
-        ("Reynolds number 2500 to 3100, transitional: uncertain (hose.out)", "a; b"),
-        ("Reynolds number 1900, near transition: uncertain (hose.back)", "c"),
+        ("no film", "a"),
         ("nothing helps", "chill"),
+    ]
+
+
+def test_limits_are_told_once_by_name_with_whom_they_concern() -> None:
+    def of(name: str, where: str, text: str, weight: float = 1.0) -> dict[str, Any]:
+        return {"name": name, "where": [where], "text": text, "weight": weight}
+
+    told = {
+        "a": [of("flow in transition", "hose.out", "2500"), of("condensation", "plate.c", "wet")],
+        "b": [of("flow in transition", "hose.back", "3100", 2.0), of("condensation", "plate.c", "wet")],
+    }
+    studies = {"loop": {"limits": [of("coolant may boil", "loop.m", "hot") | {"options": ["b"], "worst_in": None}]}}
+    assert limit_lines(told, studies) == [
+        {"name": "coolant may boil", "where": "loop.m", "options": "b", "text": "hot"},
+        {"name": "condensation", "where": "plate.c", "options": "", "text": "wet"},
+        {"name": "flow in transition", "where": "hose.back, hose.out", "options": "", "text": "3100 (told of b)"},
     ]
 
 

@@ -160,7 +160,7 @@ def test_what_was_interrupted_goes_on(tmp_path, monkeypatch):
             raise KeyboardInterrupt
 
     with pytest.raises(KeyboardInterrupt):
-        place(case, tmp_path / "cut", stop)
+        place(case, tmp_path / "cut", progress=stop)
     kept = (tmp_path / "cut" / "place.kept.jsonl").read_text().splitlines()
     solved = []
     told = place_exact.told

@@ -20,7 +20,7 @@ from thermsim.report.sweep_text import sweep_text
 from thermsim.studies.sweep import sampled
 from thermsim.studies.sweep.answer import judged_in_words
 from thermsim.studies.sweep.one import read_line
-from thermsim.studies.sweep.study import KEPT, follow, sweep
+from thermsim.studies.sweep.study import follow, sweep
 
 WATTS = {"watts": {"of": "part.a.watts", "spread": "20 %"}}
 UNCERTAIN = {
@@ -97,7 +97,7 @@ def test_interrupted_it_goes_on_and_tells_the_same(box_facts, tmp_path, monkeypa
     monkeypatch.setattr(sampled.Sampler, "sample", interrupted)
     with pytest.raises(KeyboardInterrupt):
         sweep(BOX, tmp_path, 128, check=20)
-    assert (tmp_path / KEPT).read_text().count('"key"') == 1
+    assert (tmp_path / "sweep.kept.jsonl").read_text().count('"key"') == 1
     again = sweep(BOX, tmp_path, 128, check=20)
     assert len(asked) == 100 + 64  # the first piece was kept
     mine, theirs = (json.loads(json.dumps(facts["samples"])) for facts in (again, box_facts[1]))

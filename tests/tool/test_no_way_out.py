@@ -36,7 +36,7 @@ def test_a_pump_that_stops_is_run_though_nothing_settles(tmp_path):
     assert told["over_limit_at_s"] > 300 + (80 - told["steady_degc"]) / rate
     assert told["steady_at_end_degc"] is None
     assert [must["name"] for must in summary["must_haves"] if must["met"] is False] == ["p limit"]
-    assert any("rise without end" in text for text in summary["warnings"])
+    assert summary["limits"][0]["name"] == "heat has no way out"
 
 
 @pytest.mark.parametrize("law", ["hold", "curve", "switch"])
@@ -90,7 +90,8 @@ def test_a_red_hot_face_is_still_a_number_and_its_range_is_noted(tmp_path):
     summary = run(case_of(**tables), tmp_path).summary
     # radiation alone: 200 W = 0.9 σ A (T⁴ − T_room⁴) gives 1172 °C; the natural film takes a little of it
     assert 1050 < summary["parts"]["p"]["steady_degc"] < 1172
-    assert any("dry air: temperature" in text for text in summary["warnings"])
+    (told,) = [one for one in summary["limits"] if one["name"] == "correlation out of its range"]
+    assert "dry air: temperature" in told["text"]
 
 
 def test_what_is_out_of_range_only_on_the_way_is_not_noted(tmp_path):
@@ -100,7 +101,7 @@ def test_what_is_out_of_range_only_on_the_way_is_not_noted(tmp_path):
     }
     summary = run(case_of(**tables), tmp_path).summary
     assert summary["parts"]["p"]["steady_degc"] < 200
-    assert not any("outside" in text for text in summary["warnings"])
+    assert not any(one["name"] == "correlation out of its range" for one in summary["limits"])
 
 
 def test_a_pump_that_moves_nothing_does_not_boil_its_own_coolant():

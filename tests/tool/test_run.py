@@ -76,7 +76,9 @@ def test_a_run_ends_when_it_is_steady(small, tmp_path):
 def test_a_run_too_short_says_what_is_still_to_come(small, tmp_path):
     summary = run(small.with_changes({"run.duration": "60 s"}), tmp_path).summary
     assert summary["warm_up"]["time_s"] is None
-    assert any("not settled" in text for text in summary["warnings"])
+    (told,) = [one for one in summary["limits"] if one["name"] == "not settled at the end"]
+    assert told["where"] == ["part.chip"]
+    assert told["still_to_come_k"] == pytest.approx(summary["parts"]["chip"]["residual_k"])
 
 
 class Killed(Exception):

@@ -17,6 +17,7 @@ def check_physics(spec: Spec) -> Iterator[Finding]:
     """All checks of this module."""
     if spec.room.pressure is not None and spec.room.altitude is not None:
         yield ("room", "altitude"), "give either pressure or altitude"
+    yield from _moist_air(spec)
     for kind in ("fan", "pump"):
         for name, mover in tables(spec, kind).items():
             yield from _curve(kind, mover.curve, (kind, name, "curve"))
@@ -30,6 +31,17 @@ def check_physics(spec: Spec) -> Iterator[Finding]:
         yield from _branches(loop.path, (*at, "path"), nested=False)
         yield from _missing_drops(spec, loop)
         yield from _coolant(spec, loop, at)
+
+
+def _moist_air(spec: Spec) -> Iterator[Finding]:
+    if spec.room.humidity is None:
+        return
+    from thermsim.physics.moist_air import HIGHEST_DEGC, LOWEST_DEGC
+
+    temperatures = [spec.room.temperature, *duty_values(spec, "room.temperature")]
+    if not all(LOWEST_DEGC <= one <= HIGHEST_DEGC for one in temperatures):
+        what = f"moist air is known from {LOWEST_DEGC:.0f} to {HIGHEST_DEGC:.0f} °C; leave out the humidity, or change the"
+        yield ("room", "humidity"), f"{what} room's temperature"
 
 
 def _curve(kind: str, curve: Sequence[tuple[float, float]], at: KeyPath) -> Iterator[Finding]:

@@ -45,6 +45,8 @@ class Source:
 
 def read_file(path: Path) -> Source:
     """Read a case file, or the `case.toml` of a folder; raises `CaseError`."""
+    if "\0" in str(path):
+        raise _whole_file(str(path), "no such file")
     if path.is_dir():
         if not (path / CASE_FILE).is_file():
             raise _whole_file(str(path), f"is a folder without a {CASE_FILE}")
@@ -61,8 +63,8 @@ def read_file(path: Path) -> Source:
         raise _whole_file(str(path), "no such file") from None
     except UnicodeDecodeError as error:
         raise _whole_file(path.name, f"is not UTF-8 text (byte {error.start + 1})") from None
-    except (OSError, ValueError) as error:  # a path with a zero byte is a `ValueError`
-        raise _whole_file(str(path), f"cannot be read ({getattr(error, 'strerror', error)})") from None
+    except OSError as error:
+        raise _whole_file(str(path), f"cannot be read ({error.strerror})") from None
     return read_text(text, path.name)
 
 
@@ -104,12 +106,14 @@ def plain_findings(value: Any, path: KeyPath = ()) -> Iterator[Finding]:
     """Values that no case has: dates, numbers that are not finite, lists upon lists, text that a terminal obeys."""
     if len(path) > DEEPEST:
         yield path[:3], "has tables or lists nested too deeply"
-    elif isinstance(value, dict | list | tuple) and len(value) > (MOST_NAMED if isinstance(value, dict) else MOST_ITEMS):
-        yield path, f"has {len(value):,} entries; {MOST_NAMED if isinstance(value, dict) else MOST_ITEMS:,} are the most"
+    elif isinstance(value, dict) and len(value) > MOST_NAMED:
+        yield path, f"has {len(value):,} keys; {MOST_NAMED:,} are the most"
     elif isinstance(value, dict):
         for key, item in value.items():
             yield from _obeyed(str(key), (*path, key))
             yield from plain_findings(item, (*path, key))
+    elif isinstance(value, list | tuple) and len(value) > MOST_ITEMS:
+        yield path, f"has {len(value):,} items; {MOST_ITEMS:,} are the most"
     elif isinstance(value, list | tuple):
         for number, item in enumerate(value):
             yield from plain_findings(item, (*path, number))

@@ -8,7 +8,7 @@ from thermsim.case.fields import (
     AirwayFactors,
     Altitude,
     Difference,
-    Fraction,
+    Humidity,
     Length,
     Level,
     LoopShares,
@@ -34,7 +34,7 @@ class Room(Table):
     """Where the box stands."""
 
     temperature: Temperature
-    humidity: Fraction | None = None
+    humidity: Humidity | None = None
     pressure: Pressure | None = None
     altitude: Altitude | None = None
     noise_floor: Level | None = None

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from thermsim.commands.shared import case_options, out_folder, print_json, progress, read_case, text_width
+from thermsim.commands.where import where_options
 
 if TYPE_CHECKING:
     from thermsim.case import Case
+    from thermsim.studies.where import Where
 
 Progress = Callable[[float, float], None]
 Facts = dict[str, Any]
@@ -20,8 +23,12 @@ Facts = dict[str, Any]
 @click.command("report")
 @case_options
 @click.option("-o", "out", metavar="DIR", type=click.Path(), help="Folder of the case's results.")
+@where_options
 @click.option("--stored", "only_stored", is_flag=True, help="Run nothing; show what is stored.")
-def command(case_path: str, changes: tuple[str, ...], as_json: bool, out: str | None, only_stored: bool) -> None:
+def command(
+    case_path: str, changes: tuple[str, ...], as_json: bool, out: str | None, where: Where,
+    only_stored: bool,
+) -> None:  # fmt: skip
     """Write one page of all that is known about a case.
 
     Runs the studies that are not stored yet for this very case (the comparison, chilled air, the plate's place where
@@ -36,7 +43,7 @@ def command(case_path: str, changes: tuple[str, ...], as_json: bool, out: str | 
 
     folder = out_folder(out, case)
     if not only_stored:
-        run_missing(case, folder, as_json)
+        run_missing(case, folder, where, as_json)
     page = write_case_page(case, folder)
     if page is None:
         raise click.UsageError(
@@ -51,17 +58,31 @@ def command(case_path: str, changes: tuple[str, ...], as_json: bool, out: str | 
     click.echo(f"Stored in {page}; open it in a browser.")
 
 
-def run_missing(case: Case, folder: Path, quiet: bool) -> None:
-    """Run the studies that the folder does not hold for this case, the comparison first."""
+def run_missing(case: Case, folder: Path, where: Where, quiet: bool) -> None:
+    """Run the studies that the folder does not hold for this case, the comparison first.
+
+    A shard does its share of each study that does not rest on another's answer, then raises `ShareDone`.
+    """
     from thermsim.studies.stored import stored
+    from thermsim.studies.where import ShareDone
 
-    for study, work in studies_of(case, folder).items():
-        if study not in stored(folder, case):
-            with progress(study, quiet) as report:
-                work(report)
+    for study, work in studies_of(case, folder, where).items():
+        there = stored(folder, case)
+        if study in there or (where.shard and not can_be_shared(study, there)):
+            continue
+        with progress(study, quiet) as report, suppress(ShareDone):
+            work(report)
+    where.end_of_share()
 
 
-def studies_of(case: Case, folder: Path) -> dict[str, Callable[[Progress | None], object]]:
+def can_be_shared(study: str, there: Collection[str]) -> bool:
+    """Whether a study has pieces of work that are known before other studies are done."""
+    return study in ("compare", "chill", "place", "loop", "pipes", "mishap") or (
+        study == "sweep" and "compare" in there
+    )
+
+
+def studies_of(case: Case, folder: Path, where: Where) -> dict[str, Callable[[Progress | None], object]]:
     """The studies of a case by name, in the order in which they run."""
     from thermsim.bench.fit.study import fit
     from thermsim.bench.leak.study import leak
@@ -75,13 +96,15 @@ def studies_of(case: Case, folder: Path) -> dict[str, Callable[[Progress | None]
     from thermsim.studies.sweep.study import sweep
 
     works: dict[str, Callable[[Progress | None], object]] = {
-        "compare": lambda report: compare_study(case, folder, progress=report),
-        "chill": lambda report: chill(case, folder, progress=report),
-        "place": lambda report: place(case, folder, progress=report),
-        "loop": lambda report: loop_study(case, folder, progress=report),
-        "pipes": lambda report: pipes_study(case, folder, progress=report),
-        "mishap": lambda report: mishap(case, folder, progress=report),
-        "sweep": lambda report: sweep(case.with_option(first_ranked(case, folder)), folder, progress=report),
+        "compare": lambda report: compare_study(case, folder, where=where, progress=report),
+        "chill": lambda report: chill(case, folder, where=where, progress=report),
+        "place": lambda report: place(case, folder, where=where, progress=report),
+        "loop": lambda report: loop_study(case, folder, where=where, progress=report),
+        "pipes": lambda report: pipes_study(case, folder, where=where, progress=report),
+        "mishap": lambda report: mishap(case, folder, where=where, progress=report),
+        "sweep": lambda report: sweep(
+            case.with_option(first_ranked(case, folder)), folder, where=where, progress=report
+        ),
         "leak": lambda _: leak(case, folder),
         "bench": lambda report: bench(case, folder, progress=report),
         "fit": lambda report: fit(case, folder, progress=report),

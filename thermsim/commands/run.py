@@ -6,7 +6,15 @@ from typing import TYPE_CHECKING
 
 import click
 
-from thermsim.commands.shared import case_options, engine_option, out_folder, print_json, progress, read_case, text_width
+from thermsim.commands.shared import (
+    case_options,
+    engine_option,
+    out_folder,
+    print_json,
+    progress,
+    read_case,
+    text_width,
+)
 
 if TYPE_CHECKING:
     from thermsim.solve.engine import Engine
@@ -18,10 +26,13 @@ if TYPE_CHECKING:
 @click.option("--mishap", "mishaps", multiple=True, metavar="NAME", help="Let a mishap happen. May be repeated.")
 @click.option("-o", "out", metavar="DIR", type=click.Path(), help="Folder for the results.")
 @engine_option
+@click.option(
+    "--doubling", is_flag=True, help="Run again with cells, and with steps, half as large: how far does that move it?"
+)
 @click.option("--figures/--no-figures", default=True, help="Draw the figures too.")
 def command(
     case_path: str, changes: tuple[str, ...], as_json: bool, option: str | None, mishaps: tuple[str, ...],
-    out: str | None, engine: Engine, figures: bool,
+    out: str | None, engine: Engine, doubling: bool, figures: bool,
 ) -> None:  # fmt: skip
     """Run one case in time, from switch-on to its end.
 
@@ -37,7 +48,7 @@ def command(
 
     folder = out_folder(out, case, slug(case.option or "base"))
     with progress(case.option or "base", as_json) as report:
-        result = run(case, folder, report, engine)
+        result = run(case, folder, report, engine, doubling)
     if figures:
         save_figures(result, folder)
     if as_json:

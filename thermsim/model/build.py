@@ -18,6 +18,7 @@ from thermsim.model.program import Program
 from thermsim.model.sheets import Laid, add_sheet
 from thermsim.model.sinks import add_sinks
 from thermsim.model.site import Site
+from thermsim.model.size import refuse_absurd
 from thermsim.model.sources import add_sources
 from thermsim.model.system import Model
 from thermsim.model.walls import add_walls
@@ -26,9 +27,10 @@ SHEETS = ("sheet", "plate")
 
 
 def build(case: Case) -> Model:
-    """Lay out every element of a case as nodes, places and links."""
+    """Lay out every element of a case as nodes, places and links. Raises `CaseError` where that would not fit."""
     spec = case.spec
     site = Site(spec, make_grid(spec))
+    refuse_absurd(spec, site.grid)
     for kind in SHEETS:
         for name, sheet in getattr(spec, kind).items():
             address = f"{kind}.{name}"

@@ -112,7 +112,7 @@ def fill(lines: list[float], cell: float) -> Floats:
         return np.array([0.0, cell])
     counts = [max(1, int(np.ceil((b - a) / cell - 1e-9))) for a, b in pairwise(lines)]
     if sum(counts) > MAX_CELLS_ACROSS:
-        raise unusable("run.cell", f"{1e3 * cell:.4g} mm gives {sum(counts)} cells across; use a larger one")
+        raise unusable("run.cell", f"{1e3 * cell:.4g} mm gives {_counted(sum(counts))} cells across; use a larger one")
     sizes = np.concatenate([np.full(n, (b - a) / n) for n, a, b in zip(counts, lines, lines[1:], strict=False)])
     while True:
         left = np.r_[np.inf, sizes[:-1]]
@@ -123,8 +123,13 @@ def fill(lines: list[float], cell: float) -> Floats:
         sizes = np.repeat(np.where(large, sizes / 2, sizes), np.where(large, 2, 1))
     filled: Floats = lines[0] + np.r_[0.0, np.cumsum(sizes)]
     # take away the rounding of the running sum on the lines that matter
-    filled[np.abs(filled[:, None] - np.asarray(lines)).argmin(axis=0)] = lines
+    spot = np.clip(np.searchsorted(filled, lines), 1, filled.size - 1)
+    filled[np.where(np.abs(filled[spot - 1] - lines) <= np.abs(filled[spot] - lines), spot - 1, spot)] = lines
     return filled
+
+
+def _counted(number: int) -> str:
+    return str(number) if number < 10**9 else f"{float(number):.1e}"
 
 
 def halved(lines: Floats, times: int) -> Floats:

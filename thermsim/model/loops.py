@@ -197,7 +197,8 @@ def add_channel(site: Site, loop: str, address: str, plate: Plate, heat_density:
 def trace(site: Site, address: str, path: tuple[tuple[float, float], ...], segments: int) -> tuple[Ints, Ints, Floats]:
     """Walk the path: for each stretch, the plate's cell, the coolant segment, and its length (m); shape (n,).
 
-    Stretches end where the path crosses a grid line or a segment ends, so lengths are exact.
+    Stretches end where the path crosses a grid line or a segment ends, so lengths are exact; one that runs along a
+    grid line is shared by the cells on either side.
     """
     sheet = site.sheets[address]
     total = path_length(path)
@@ -214,11 +215,12 @@ def trace(site: Site, address: str, path: tuple[tuple[float, float], ...], segme
         stops = np.unique(np.clip(at, 0.0, 1.0))
         middle, share = (stops[1:] + stops[:-1]) / 2, np.diff(stops)
         for t, part in zip(middle, share, strict=True):
-            cells.append(sheet.cell_at(xa + t * (xb - xa), ya + t * (yb - ya)))
-            owners.append(min(int((walked + t * leg) / total * segments), segments - 1))
-            runs.append(part * leg)
+            touched = sheet.cells_at(xa + t * (xb - xa), ya + t * (yb - ya))
+            cells.append(touched)
+            owners.append(np.full(touched.size, min(int((walked + t * leg) / total * segments), segments - 1)))
+            runs.append(np.full(touched.size, part * leg / max(touched.size, 1)))
         walked += leg
-    return np.array(cells), np.array(owners), np.array(runs)
+    return np.concatenate(cells), np.concatenate(owners), np.concatenate(runs)
 
 
 def add_radiator(site: Site, loop: str, name: str, coolant_in: int, coolant_out: int) -> None:

@@ -81,7 +81,7 @@ class Program:
         self._steady_outside = lru_cache(maxsize=64)(self._outside)
         self.swings = any(duty.sine is not None or duty.shape == "ramp" for duty in spec.duty.values())
         self.breaks = self._find_breaks(spec.run.duration)
-        self.longest_step = min((_longest_step(duty) for duty in spec.duty.values()), default=inf)
+        self.longest_step = min((longest_step(duty) for duty in spec.duty.values()), default=inf)
 
     def state(self, time: float) -> str:
         """The operating state."""
@@ -199,7 +199,7 @@ class Program:
         for duty in self.spec.duty.values():
             if duty.points is None:
                 continue
-            knots = (0.0,) if _is_fine(duty) else (0.0, *_knots(duty))  # a repeat begins with a jump
+            knots = _stops(duty)
             starts = np.arange(0.0, end, duty.repeat) if duty.repeat is not None else (0.0,)
             times.update(float(start) + knot for start in starts for knot in knots)
         return tuple(sorted(time for time in times if 0 < time < end))
@@ -209,12 +209,22 @@ def _knots(duty: Duty) -> list[float]:
     return [units.quantity(point.split(",")[0], "time") for point in duty.points or ()]
 
 
+def _stops(duty: Duty) -> tuple[float, ...]:
+    """Times within a cycle at which a step must end; a repeat begins with a jump."""
+    return (0.0,) if _is_fine(duty) else (0.0, *_knots(duty))
+
+
+def stops_in(duty: Duty, end: float) -> float:
+    """How many jumps a duty with points has until `end`, about."""
+    return len(_stops(duty)) * (end / duty.repeat if duty.repeat is not None else 1.0)
+
+
 def _is_fine(duty: Duty) -> bool:
     """Whether a duty changes too often to stop at every knot."""
     return duty.shape == "ramp" and len(duty.points or ()) > KINKS_TO_STOP_AT
 
 
-def _longest_step(duty: Duty) -> float:
+def longest_step(duty: Duty) -> float:
     """The longest step that does not overlook a swing or a fine ramp, s."""
     if duty.sine is not None:
         return duty.sine.period / STEPS_A_SWING

@@ -20,6 +20,8 @@ from thermsim.model.grid import Grid
 from thermsim.model.links import Builder, LinkGroup
 from thermsim.physics.boards import stackup_conductivity, stackup_heat_capacity
 
+ON_LINE = 1e-9  # m, from a grid line, within which a point is taken to lie on it
+
 
 @dataclass(frozen=True)
 class SheetCells:
@@ -65,6 +67,11 @@ class SheetCells:
         column = int(np.clip(np.searchsorted(self.x, x) - 1, 0, self.x.size - 2))
         row = int(np.clip(np.searchsorted(self.y, y) - 1, 0, self.y.size - 2))
         return int(self.node[row, column])
+
+    def cells_at(self, x: float, y: float) -> Ints:
+        """Nodes of the cell that holds a point, or of all that meet there if it lies on a grid line; none in a hole."""
+        around = [self.cell_at(x + dx, y + dy) for dx in (-ON_LINE, ON_LINE) for dy in (-ON_LINE, ON_LINE)]
+        return np.unique([node for node in around if node >= 0]).astype(np.int64)
 
 
 @dataclass(frozen=True)

@@ -12,10 +12,11 @@ def mean_nusselt(re: float, pr: float, laminar_nu: float, diameter_over_length: 
     G1), for D/L up to 1. Between Re 2300 and 4000 linear in Re.
     """
     if re <= LAMINAR_UP_TO:
-        return nusselt(re, pr, laminar_nu, diameter_over_length).value
-    turbulent = nusselt_gnielinski(max(re, TURBULENT_FROM), pr) * (1.0 + min(diameter_over_length, 1.0) ** (2.0 / 3.0))
+        return float(nusselt(re, pr, laminar_nu, diameter_over_length).value)
+    entry: float = 1.0 + min(diameter_over_length, 1.0) ** (2.0 / 3.0)
+    turbulent = entry * nusselt_gnielinski(max(re, TURBULENT_FROM), pr)
     if re >= TURBULENT_FROM:
         return turbulent
-    laminar = nusselt(LAMINAR_UP_TO, pr, laminar_nu, diameter_over_length).value
+    laminar = float(nusselt(LAMINAR_UP_TO, pr, laminar_nu, diameter_over_length).value)
     share = (re - LAMINAR_UP_TO) / (TURBULENT_FROM - LAMINAR_UP_TO)
     return (1.0 - share) * laminar + share * turbulent

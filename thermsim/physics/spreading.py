@@ -1,8 +1,8 @@
 """Heat that enters a plate through a rectangle of its face and spreads: in three dimensions, and as a sheet tells it.
 
 Yovanovich, Muzychka & Culham, J. Thermophysics and Heat Transfer 13 (1999) 495-500 (rectangles on finite flux
-channels), and Muzychka, Culham & Yovanovich, J. Electronic Packaging 125 (2003) 178-185 (off centre): even flux over the
-rectangle, adiabatic sides, films on the faces. A conductivity of its own through the plate stretches its thickness.
+channels), and Muzychka, Culham & Yovanovich, J. Electronic Packaging 125 (2003) 178-185 (off centre): even flux over
+the rectangle, adiabatic sides, films on the faces. A conductivity of its own through the plate stretches its thickness.
 """
 
 from __future__ import annotations
@@ -51,7 +51,7 @@ class Spreading:
 
 
 def spreading(slab: Slab, centre: tuple[float, float], size: tuple[float, float]) -> Spreading:
-    """Both resistances of a rectangle at `centre` (m, from a corner of the slab). At least one film must not be zero."""
+    """Both resistances of a rectangle about `centre` (m, from a corner of the slab). One film must not be zero."""
     weight_x, wave_x = _modes(slab.sides[0], centre[0], size[0])
     weight_y, wave_y = _modes(slab.sides[1], centre[1], size[1])
     k_x, k_y, _ = slab.conductivity
@@ -66,9 +66,10 @@ def spreading(slab: Slab, centre: tuple[float, float], size: tuple[float, float]
 def _modes(side: float, centre: float, size: float) -> tuple[FloatArray, FloatArray]:
     """Weight of each cosine along a side in the rectangle's mean for its own even flux, and its wave number, 1/m."""
     count = min(int(np.ceil(TERMS * side / size)), MOST_TERMS)
-    wave = np.arange(count + 1) * pi / side
+    wave: FloatArray = np.arange(count + 1, dtype=np.float64) * pi / side
     mean = np.cos(wave * centre) * np.sinc(wave * size / (2.0 * pi))
-    return np.where(wave > 0, 2.0, 1.0) * mean**2, wave
+    weight: FloatArray = np.where(wave > 0, 2.0, 1.0) * mean**2
+    return weight, wave
 
 
 def _solid_admittance(slab: Slab, in_plane: FloatArray) -> FloatArray:

@@ -174,7 +174,8 @@ def fill_texts(fill: Facts) -> list[str]:
             text += "" if cushion["rating_pa"] is None else f", rated {cushion['rating_pa'] / 1e3:.0f}"
             text += "; gas under pressure dissolves in weeks, so look after it"
         told.append(text)
-    told.append(f"it freezes at {fill['freezing_degc']:.1f} °C; the coldest it gets is {fill['coldest_degc']:.1f} °C")
+    freezes = f"{fill['freezing_degc']:.1f} °C{' (tables of glycol differ by up to 3 K)' if fill['glycol'] else ''}"
+    told.append(f"it freezes at {freezes}; the coldest it gets is {fill['coldest_degc']:.1f} °C")
     return told
 
 

@@ -8,6 +8,7 @@ from textwrap import wrap
 from typing import Any
 
 from thermsim.case.schema import Spec
+from thermsim.report.doubling_text import HEAD, doubling_about, doubling_rows
 from thermsim.report.ledger import plain_way
 from thermsim.report.limits_text import limit_texts
 from thermsim.solve.noise import without
@@ -83,11 +84,19 @@ def run_text(summary: Table, spec: Spec, width: int = 110) -> str:
         stream_lines(summary),
         noise_lines(summary),
         heat_lines(summary, spec),
+        doubling_lines(summary["doubling"], width),
         paragraphs(limit_texts(summary["limits"]), width),
         [f"warning: {text}" for text in summary["warnings"]],
         [f"caution: {text}" for text in summary["cautions"]],
     ]
     return "\n\n".join("\n".join(lines) for lines in sections if lines)
+
+
+def doubling_lines(told: Table | None, width: int) -> list[str]:
+    """What halving cells and steps moves, a line a part; nothing where it was not asked for."""
+    if told is None:
+        return []
+    return paragraphs([doubling_about(told)], width) + columns([HEAD, *doubling_rows(told)], " rrrrrrr")
 
 
 def musts_lines(summary: Table) -> list[str]:

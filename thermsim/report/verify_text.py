@@ -16,6 +16,7 @@ def verify_text(facts: Facts, width: int = 110) -> str:
     """The whole report."""
     sections = [
         paragraphs(facts["answer"], width, "• "),
+        overview_lines(facts["sections"]),
         *(section_lines(name, list(rows), width) for name, rows in groupby(facts["rows"], lambda row: row["section"])),
         ["what this does not prove:", *paragraphs(facts["limits"], width, "• ")],
         made_lines(facts["made"], width),
@@ -23,32 +24,51 @@ def verify_text(facts: Facts, width: int = 110) -> str:
     return "\n\n".join("\n".join(lines) for lines in sections)
 
 
+def overview_lines(sections: list[Facts]) -> list[str]:
+    """Section by section: how many figures, and the closest to its tolerance."""
+    rows = [["", "met", "used at most", "in"]]
+    for one in sections:
+        met = f"{one['met']} of {one['figures']}"
+        rows.append([one["section"], met, percent(one["largest_share"]), one["check"]])
+    return columns(rows, " rr")
+
+
 def section_lines(name: str, rows: list[Facts], width: int) -> list[str]:
-    """Checks of a section, each with its source and its figures."""
-    lines = [name.upper()]
-    for (check, title), group in groupby(rows, lambda row: (row["check"], row["title"])):
+    """Checks of a section, each with its source, and its figures in columns that run through the section."""
+    head, *table = columns([HEAD, *(figure_cells(row) for row in rows)], "  rrr")
+    lines = [name.upper(), head]
+    figures = iter(table)
+    for title, group in groupby(rows, lambda row: row["title"]):
         told = list(group)
-        lines.append(f"{title} [{check}]")
-        lines += paragraphs([f"source: {told[0]['source']}{' (from memory)' if told[0]['from_memory'] else ''}"], width)
-        table = [["  ", "", "published", "±", "got", "of it", ""]] + [figure_cells(row) for row in told]
-        lines += columns(table, "  rrrr")
+        memory = " (from memory)" if told[0]["from_memory"] else ""
+        lines += paragraphs([f"{title} [{told[0]['check']}]: {told[0]['source']}{memory}"], width)
+        lines += [next(figures) for _ in told]
         lines += paragraphs(dict.fromkeys(row["error"] for row in told if row["error"]), width)
     return lines
 
 
+HEAD = ["verdict", "figure", "published", "got", "used"]
+
+
 def figure_cells(row: Facts) -> list[str]:
-    """A figure as cells: verdict, quantity, published, tolerance, got, share of the tolerance used, unit."""
-    published = f"{row['values']} values" if row["values"] > 1 else number(row["expected"], row["tolerance"])
-    share = used(row)
-    return [
-        "ok" if row["passed"] else "NOT MET",
-        row["quantity"],
-        published,
-        f"{row['tolerance']:.2g}",
-        "–" if row["got"] is None else number(row["got"], row["tolerance"], row["values"] > 1),
-        "–" if share is None else f"{100 * share:.0f} %",
-        unit(row["unit"]),
-    ]
+    """A figure as cells: verdict, quantity, published, got, share of the tolerance used."""
+    return ["  met" if row["passed"] else "  NOT MET", row["quantity"], published(row), came(row), percent(used(row))]
+
+
+def published(row: Facts) -> str:
+    """What is printed, with the tolerance and unit; how many values where there are several."""
+    value = f"{row['values']} values" if row["values"] > 1 else number(row["expected"], row["tolerance"])
+    return f"{value} ± {row['tolerance']:.2g} {unit(row['unit'])}"
+
+
+def came(row: Facts) -> str:
+    """What came out; of several values the largest difference, with its sign."""
+    return "–" if row["got"] is None else number(row["got"], row["tolerance"], row["values"] > 1)
+
+
+def percent(share: float | None) -> str:
+    """A share of a tolerance."""
+    return "–" if share is None else f"{100 * share:.0f} %" if share < 10 else "> 1000 %"
 
 
 def number(value: float, tolerance: float, signed: bool = False) -> str:
@@ -71,7 +91,7 @@ def made_lines(made: Facts, width: int) -> list[str]:
 
 
 def list_text(checks: dict[str, Check]) -> str:
-    """The checks there are: name, section, figures, title, source."""
-    rows = [["check", "section", "figures", "title; source"]]
-    rows += [[name, one.section, str(len(one.row)), f"{one.title}; {one.source}"] for name, one in checks.items()]
+    """The checks there are: name, section, figures, title."""
+    rows = [["check", "section", "figures", "what it is"]]
+    rows += [[name, one.section, str(len(one.row)), one.title] for name, one in checks.items()]
     return "\n".join(columns(rows, "  r"))

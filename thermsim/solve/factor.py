@@ -7,7 +7,7 @@ import scipy.sparse as sp
 import scipy.sparse.linalg as spl
 
 from thermsim.model.arrays import Floats
-from thermsim.solve.memory import ENTRY_BYTES, MODEL_BYTES, TYPICAL_STACKING, too_large
+from thermsim.model.memory import ENTRY_BYTES, MODEL_BYTES, TYPICAL_STACKING, too_large
 from thermsim.solve.ordering import Layout, lay_out
 from thermsim.solve.pardiso import PardisoLU, is_wanted
 

@@ -34,15 +34,15 @@ class NoLocksWarning(UserWarning):
 
 
 @contextmanager
-def claim(path: str | Path, patience: float = PATIENCE) -> Iterator[None]:
-    """Hold `path` for this writer alone; its folder is made. Raises `ClaimError` if after `patience` (s) another has it.
+def claim(path: str | Path, patience: float | None = None) -> Iterator[None]:
+    """Hold `path` for this writer alone; its folder is made. `ClaimError` if another has it after `patience`, s.
 
-    Advisory: who writes without asking is not kept out. Where the file system has no locks, that is said once.
+    Advisory: who writes without asking is not kept out. A file system without locks is told of in a `NoLocksWarning`.
     """
     path = Path(path)
     path.parent.mkdir(parents=True, exist_ok=True)
     lock = path.with_name(f".{path.name}.lock")
-    handle = _take(path, lock, time.monotonic() + patience)
+    handle = _take(path, lock, time.monotonic() + (PATIENCE if patience is None else patience))
     try:
         os.ftruncate(handle, 0)
         holder = {"pid": os.getpid(), "host": gethostname(), "since": f"{datetime.now():%Y-%m-%d %H:%M:%S}"}

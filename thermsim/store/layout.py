@@ -7,6 +7,8 @@ from pathlib import Path
 import h5py
 
 SCHEMA = 1
+# what reading a damaged file may raise, besides OSError
+DAMAGE = (RuntimeError, LookupError, ValueError, TypeError, AttributeError, ArithmeticError, MemoryError, EOFError)
 CURVE_GROUPS = ("parts", "solids", "air", "coolant", "governor", "noise", "probes")
 
 

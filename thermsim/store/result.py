@@ -8,17 +8,17 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import h5py
-import numpy as np
 
 from thermsim.case.case import Case
 from thermsim.model.arrays import Floats
-from thermsim.store.layout import CURVE_GROUPS, ResultError, check_layout, sheet_group
+from thermsim.store.layout import CURVE_GROUPS, DAMAGE, ResultError, check_layout, sheet_group
+from thermsim.store.sound import check_file, check_inside, curve_of, field_of, text_of
+from thermsim.store.story import check_story, seal_of
 
 if TYPE_CHECKING:
     import xarray
 
 MOST_PACKED = 1100  # times; deflate does no better
-DAMAGE = (RuntimeError, LookupError, ValueError, TypeError, AttributeError, ArithmeticError, MemoryError, EOFError)
 
 
 @dataclass(frozen=True)
@@ -87,10 +87,11 @@ def read_result(path: str | Path) -> Result:
         path = whole if whole.exists() else path / "result.h5.part"
     if not path.exists():
         raise ResultError(f"{path}: there is no result here; make one with `thermsim run`")
+    check_file(path)
     try:
         with h5py.File(path, "r") as file:
             check_layout(path, file.attrs.get("thermsim_schema"))
-            return _read(path, file)
+            return result_of(path, file)
     except ResultError:
         raise
     except BlockingIOError as error:
@@ -107,26 +108,28 @@ def read_stamp(path: Path) -> tuple[str, str, str] | None:
         if not path.exists() or not read_result(path).complete:
             return None
         with h5py.File(path, "r") as file:
+            if file.attrs["seal"] != seal_of(file.attrs["case"], file.attrs["summary"]):
+                return None
             return tuple(str(file.attrs[key]) for key in ("fingerprint", "version", "engine"))  # type: ignore[return-value]
     except (OSError, KeyError, ResultError):
         return None
 
 
-def _read(path: Path, file: Any) -> Result:
+def result_of(path: Path, file: Any) -> Result:
+    """All that an open file holds. Raises any of `DAMAGE` where that is not what a run writes."""
+    check_inside(file)
     file.visititems(_check_size)
     fields = {}
     for kind in ("sheets", "plates"):
-        for group in file.get(kind, {}).values():
-            count = min(group["time"].shape[0], group["temperature"].shape[0])
-            fields[group.attrs["address"]] = SheetField(
-                group.attrs["address"], group["time"][:count], group.attrs["x_edges"][:],
-                group.attrs["y_edges"][:], group["temperature"][:count].astype(float),
-            )  # fmt: skip
-    curves = {name: _read_curves(file[name]) for name in (*CURVE_GROUPS, "ledger") if name in file}
-    return Result(
-        path, Case.from_resolved(json.loads(file.attrs["case"])), json.loads(file.attrs.get("summary", "{}")),
-        bool(file.attrs["complete"]), fields, curves,
-    )  # fmt: skip
+        for name, group in file.get(kind, {}).items():
+            address = f"{kind[:-1]}.{name}"
+            fields[address] = SheetField(address, *field_of(group))
+    groups = {name: _read_curves(file[name]) for name in (*CURVE_GROUPS, "ledger") if name in file}
+    curves = {name: group for name, group in groups.items() if group}
+    case = Case.from_resolved(json.loads(file.attrs["case"]))
+    summary = json.loads(file.attrs.get("summary", "{}"))
+    check_story(case.spec, summary, fields, curves)
+    return Result(path, case, summary, bool(file.attrs["complete"]), fields, curves)
 
 
 def _check_size(name: str, item: Any) -> None:
@@ -137,9 +140,11 @@ def _check_size(name: str, item: Any) -> None:
 
 def _read_curves(group: Any) -> dict[str, Series]:
     count = min(data.shape[0] for data in group.values())
-    time = group["time"][:count]
+    time = curve_of(group["time"], count)
+    if not count:
+        return {}
     return {
-        name: Series(time, np.asarray(data[:count]), data.attrs["units"], data.attrs["long_name"])
+        name: Series(time, curve_of(data, count), text_of(data, "units"), text_of(data, "long_name"))
         for name, data in group.items()
         if name != "time"
     }

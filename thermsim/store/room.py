@@ -9,6 +9,8 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
+from thermsim.store.whole import naming
+
 SPARE = 256 * 1024  # bytes; indices and headers of the file
 SPARE_OF_DATASET = 16 * 1024  # bytes; a chunk begun, its index, the header of a new dataset
 
@@ -18,13 +20,12 @@ def reserve(path: Path, end: int, size: int, datasets: int = 0) -> None:
     needed = size + SPARE + SPARE_OF_DATASET * datasets
     handle = os.open(path, os.O_RDWR | getattr(os, "O_BINARY", 0))
     try:
-        if hasattr(os, "posix_fallocate"):
-            os.posix_fallocate(handle, end, needed)
-        else:
-            os.lseek(handle, end, os.SEEK_SET)
-            while needed > 0:
-                needed -= os.write(handle, bytes(min(needed, SPARE)))
-    except OSError as error:
-        raise OSError(error.errno, error.strerror, str(path)) from None
+        with naming(path):
+            if hasattr(os, "posix_fallocate"):
+                os.posix_fallocate(handle, end, needed)
+            else:
+                os.lseek(handle, end, os.SEEK_SET)
+                while needed > 0:
+                    needed -= os.write(handle, bytes(min(needed, SPARE)))
     finally:
         os.close(handle)

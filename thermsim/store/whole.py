@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import json
 import os
-from contextlib import suppress
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -23,7 +24,7 @@ def write_whole(path: str | Path, content: str | bytes) -> Path:
     partial = path.with_name(f".{path.name}{PARTIAL}")
     with claim(path):
         try:
-            with partial.open("wb") as file:
+            with naming(path), partial.open("wb") as file:
                 file.write(content.encode("utf-8") if isinstance(content, str) else content)
                 file.flush()
                 os.fsync(file.fileno())
@@ -39,6 +40,17 @@ def write_json(path: str | Path, facts: Any, indent: int | None = 2) -> Path:
     """Write plain facts as JSON, whole or not at all; `indent` None: all on one line."""
     separators = None if indent else (",", ":")
     return write_whole(path, json.dumps(facts, indent=indent, separators=separators, ensure_ascii=False) + "\n")
+
+
+@contextmanager
+def naming(path: Path) -> Iterator[None]:
+    """Have what the system refuses within tell of which file: writing alone does not."""
+    try:
+        yield
+    except OSError as error:
+        if error.errno is None or error.filename is not None:
+            raise
+        raise OSError(error.errno, error.strerror, str(path)) from None
 
 
 def settle_folder(folder: Path) -> None:

@@ -22,8 +22,11 @@ from thermsim.solve.record import Curve, Frame, Tally
 from thermsim.solve.transient import Standing
 from thermsim.store.checkpoint import GROUP, Checkpoint, load, save
 from thermsim.store.claim import claim
-from thermsim.store.layout import CURVE_GROUPS, SCHEMA, check_replaceable, sheet_group
+from thermsim.store.datasets import append, begin_sheet, time_axis
+from thermsim.store.layout import CURVE_GROUPS, DAMAGE, SCHEMA, check_replaceable, sheet_group
+from thermsim.store.result import result_of
 from thermsim.store.room import reserve
+from thermsim.store.story import seal_of
 from thermsim.store.whole import PARTIAL, settle_folder
 
 
@@ -45,7 +48,7 @@ class ResultWriter:
         self._claim.enter_context(claim(path))
         try:
             check_replaceable(path)
-            stamp = {"fingerprint": model.case.fingerprint(), **attributes}
+            stamp = {"thermsim_schema": SCHEMA, "fingerprint": model.case.fingerprint(), **attributes}
             if not self._take_up(stamp):
                 self._begin(stamp)
         except BaseException:
@@ -64,9 +67,10 @@ class ResultWriter:
             found = load(self.file)
             if found is None:
                 raise KeyError("no checkpoint")
+            result_of(self.partial, self.file)  # all that is there can be read
             self._checkpoints, self.resumed = found
             self._cut(self.resumed.tally)
-        except (OSError, RuntimeError, LookupError, ValueError, TypeError, AttributeError):  # whatever a damaged file does
+        except (OSError, *DAMAGE):
             self._close_file()
             self._checkpoints, self.resumed = 0, None
             return False
@@ -98,39 +102,19 @@ class ResultWriter:
             {
                 "Conventions": "CF-1.11",
                 "title": self.model.case.title,
-                "thermsim_schema": SCHEMA,
                 "complete": 0,
                 "case": case,
                 **stamp,
             }
         )
         for address in sheets:
-            self._prepare_sheet(address)
+            begin_sheet(self.file, address, sheets[address])
         self.file.flush()
 
     def _reserve(self, size: int, datasets: int) -> None:
         """Have room for what is written next: see `store.room`."""
         self._check_stands()
         reserve(self.partial, self.file.id.get_filesize(), size, datasets)
-
-    def _prepare_sheet(self, address: str) -> None:
-        sheet = self.model.site.sheets[address]
-        group = self.file.create_group(sheet_group(address))
-        group.attrs["address"] = address
-        x, y = sheet.centres
-        time = _time_axis(group)
-        for name, values, edges, axis in (("y", y, sheet.y, "Y"), ("x", x, sheet.x, "X")):
-            scale = group.create_dataset(name, data=values)
-            scale.make_scale(name)
-            scale.attrs.update({"units": "m", "long_name": f"cell centre {name}", "axis": axis})
-            group.attrs[f"{name}_edges"] = edges
-        field = group.create_dataset(
-            "temperature", shape=(0, y.size, x.size), maxshape=(None, y.size, x.size), dtype="f4",
-            chunks=(1, y.size, x.size), compression="gzip", compression_opts=1, shuffle=True, fillvalue=np.nan,
-        )  # fmt: skip
-        field.attrs.update({"units": "degC", "standard_name": "temperature", "long_name": f"temperature of {address}"})
-        for dimension, scale in zip(field.dims, (time, group["y"], group["x"]), strict=True):
-            dimension.attach_scale(scale)
 
     def frame(self, frame: Frame) -> None:
         """Append the whole fields and the ledger of one time."""
@@ -141,8 +125,8 @@ class ResultWriter:
             values = np.full(sheet.node.shape, np.nan, dtype="f4")
             active = sheet.node >= 0
             values[active] = frame.temperature[sheet.node[active]]
-            _append(group["temperature"], values[None])
-            _append(group["time"], [frame.time])
+            append(group["temperature"], values[None])
+            append(group["time"], [frame.time])
         ledger = {"supplied": frame.supplied, **frame.ledger}
         self._series("ledger", [frame.time], {
             Curve("ledger", name, "W", f"heat leaving by {name}" if name != "supplied" else "heat supplied"): [watts]
@@ -164,7 +148,7 @@ class ResultWriter:
 
     def _series(self, name: str, times: Any, members: dict[Curve, list[float]]) -> None:
         if name not in self.file:
-            _time_axis(self.file.create_group(name))
+            time_axis(self.file.create_group(name))
         group = self.file[name]
         for curve, values in members.items():
             key = curve.name
@@ -172,8 +156,8 @@ class ResultWriter:
                 data = group.create_dataset(key, shape=(0,), maxshape=(None,), dtype="f8", chunks=(1024,))
                 data.attrs.update({"units": curve.unit, "long_name": curve.label})
                 data.dims[0].attach_scale(group["time"])
-            _append(group[key], values)
-        _append(group["time"], times)
+            append(group[key], values)
+        append(group["time"], times)
 
     def stored_curves(self) -> dict[Curve, list[float]]:
         """All curves written so far."""
@@ -196,6 +180,7 @@ class ResultWriter:
         text = json.dumps(summary, ensure_ascii=False)
         self._reserve(4 * len(text), 1)
         self.file.attrs["summary"] = text
+        self.file.attrs["seal"] = seal_of(str(self.file.attrs["case"]), text)
         if GROUP in self.file:
             del self.file[GROUP]
         self.file.attrs["complete"] = 1
@@ -222,17 +207,3 @@ class ResultWriter:
     def _close_file(self) -> None:
         if self.file:
             self.file.close()
-
-
-def _time_axis(group: Any) -> Any:
-    time = group.create_dataset("time", shape=(0,), maxshape=(None,), dtype="f8", chunks=(1024,))
-    time.make_scale("time")
-    time.attrs.update({"units": "s", "long_name": "time since switch-on", "axis": "T"})
-    return time
-
-
-def _append(data: Any, values: Any) -> None:
-    count = len(values)
-    if count:
-        data.resize(data.shape[0] + count, axis=0)
-        data[-count:] = values

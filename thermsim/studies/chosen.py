@@ -11,6 +11,7 @@ from thermsim.case.errors import CaseError
 from thermsim.case.lines import dotted
 from thermsim.studies.compare import option_cases
 from thermsim.studies.decide.roles import BASE
+from thermsim.studies.limits.entry import Limit, together
 from thermsim.studies.settled import what_moves
 from thermsim.units import format_quantity
 
@@ -57,6 +58,14 @@ def having(case: Case, kind: Kind) -> list[str]:
             if getattr(one.spec, kind) and not one.mishaps:
                 found.append(name)
     return found
+
+
+def limits_in(books: Sequence[Facts]) -> list[Limit]:
+    """Limits of books together, each name once, with their options."""
+    told: dict[str, list[Limit]] = {}
+    for one in books:
+        told.setdefault(one["option"], []).extend(one["limits"])
+    return together(told)
 
 
 def warnings_of(cases: Mapping[str, Case], books: Sequence[Facts]) -> list[str]:

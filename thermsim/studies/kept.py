@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any, Self
 
 from thermsim.store.claim import claim
+from thermsim.store.whole import naming
 from thermsim.studies.where import Shard
 
 Facts = dict[str, Any]
@@ -58,8 +59,9 @@ class Kept:
         line = json.dumps({"version": self._stamp, "key": key, "facts": facts}, ensure_ascii=False)
         left = memoryview(f"{chr(10) if self._torn else ''}{line}\n".encode())
         self._torn = True  # should the disk be full, the next line begins on its own
-        while left:
-            left = left[self._file.write(left) :]
+        with naming(self.path):
+            while left:
+                left = left[self._file.write(left) :]
         self._torn = False
         again: Facts = json.loads(line)["facts"]
         self._facts[key] = again

@@ -12,6 +12,7 @@ import numpy as np
 
 from thermsim.case.case import Case
 from thermsim.model.build import build
+from thermsim.model.size import refuse_without_room
 from thermsim.model.system import Model
 from thermsim.physics.ranges import collect_ranges
 from thermsim.solve.engine import Course, Engine, Start, course, spare_factor
@@ -23,6 +24,7 @@ from thermsim.solve.transient import Standing
 from thermsim.store.result import Result, read_result
 from thermsim.store.whole import write_json
 from thermsim.store.write import ResultWriter
+from thermsim.studies.doubling import Doubling, add_doubling
 from thermsim.studies.finished import Finished
 from thermsim.studies.summary import summarise
 
@@ -31,20 +33,27 @@ Progress = Callable[[float, float], None]  # simulated time, end
 
 
 def run(
-    case: Case, out: str | Path | None = None, progress: Progress | None = None, engine: Engine = "reduced"
+    case: Case,
+    out: str | Path | None = None,
+    progress: Progress | None = None,
+    engine: Engine = "reduced",
+    doubling: bool = False,
 ) -> Result:
     """Run a case and store `result.h5` in the folder `out` (a new temporary one by default).
 
     The `reduced` engine gives the same history as the `full` one within the indicator its summary states, and
-    leaves it to that one where it does not get there.
+    leaves it to that one where it does not get there. With `doubling` the summary tells how far cells half as large,
+    and steps half as long, move every part.
 
     Returns the stored result; its `summary` tells what the command prints. Raises `SolveFailed` when the
-    solver gives up.
+    solver gives up, and `CaseError` where memory is too small to double.
     """
     folder = Path(out) if out is not None else Path(mkdtemp(prefix="thermsim-"))
     started = clock.perf_counter()
     with collect_ranges() as notes:
         model = build(case)
+        refuse_without_room(case.spec, sum(sheet.node.size for sheet in model.site.sheets.values()), folder)
+        double = Doubling(model, engine, folder, progress) if doubling else None
         built = clock.perf_counter()
         stretch = calm_stretch(model)
         solver = SteadySolver(model)
@@ -55,10 +64,11 @@ def run(
         try:
             steadies = [calm] if last is None or last is calm else [calm, last]
             start = Start(model, steadies, spare_factor(solver), writer.resumed.standing if writer.resumed else None)
-            if progress:
-                start.progress = lambda share: progress(share * case.spec.run.duration, case.spec.run.duration)
+            told = double.base_progress if double else progress
+            if told:
+                start.progress = lambda share: told(share * case.spec.run.duration, case.spec.run.duration)
             taken = course(start, engine)
-            recorder, reason = _follow(taken, last, writer, progress)
+            recorder, reason = _follow(taken, last, writer, told)
             timing = {
                 "build_s": built - started,
                 "steady_s": settled - built,
@@ -66,6 +76,8 @@ def run(
             }
             done = Finished(model, calm, last, stretch, taken, recorder, reason, timing, tuple(notes))
             summary = summarise(done)
+            if double:
+                add_doubling(summary, double.told(summary, run))
             write_json(folder / SUMMARY, summary)
             writer.finish(summary)  # last: the result is what tells that a run is finished
         finally:

@@ -50,6 +50,7 @@ def summarise(done: Finished) -> Table:
         "energy": _energy(done),
         "solution": _solution(done),
         "bulk": bulk_told(case),
+        "doubling": None,
     }
     summary["must_haves"] = judge(case, summary)
     summary["correlations"] = [

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from itertools import groupby
 from typing import Any
 
 Facts = Mapping[str, Any]
@@ -31,11 +32,31 @@ def answer(facts: Facts) -> list[str]:
     return lines
 
 
+def by_section(rows: Iterable[Facts]) -> list[dict[str, Any]]:
+    """Each section in a line: figures, how many are met, the largest share of a tolerance used and in which check."""
+    told = []
+    for name, group in groupby(rows, lambda row: row["section"]):
+        its = list(group)
+        tight = max(its, key=lambda row: used(row) or 0.0)
+        told.append(
+            {
+                "section": name,
+                "figures": len(its),
+                "met": sum(row["passed"] for row in its),
+                "largest_share": used(tight),
+                "check": tight["title"],
+            }
+        )
+    return told
+
+
 def not_met(row: Facts) -> str:
-    """One figure that is not met, in a line."""
+    """One figure that is not met, in a line; the message where its case did not run."""
     if row["got"] is None:
         return f"{row['check']}: {row['error']}"
-    return f"{row['check']}, {row['quantity']}: got {row['got']:.6g}, published {row['expected']:.6g} ± {row['tolerance']:.2g} {row['unit']}"
+    unit = row["unit"].replace("degC", "°C")
+    what = f"got {row['got']:.6g}, published {row['expected']:.6g} ± {row['tolerance']:.2g} {unit}"
+    return f"{row['check']}, {row['quantity']}: {what}"
 
 
 def used(row: Facts) -> float | None:

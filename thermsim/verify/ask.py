@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
@@ -18,33 +18,37 @@ Facts = dict[str, Any]
 def examine_check(name: str, check: Check, folder: Path) -> list[Facts]:
     """The rows of a check whose files are in `folder`, judged. What goes wrong is a row not met, with its message."""
     started = time.perf_counter()
-    answers, wrong = {}, {}
+    answers: dict[str, Answer] = {}
+    wrong: dict[str, str] = {}
     for label, ask in check.ask.items():
         try:
             answers[label] = answer_of(folder / "case.toml", ask)
         except Exception as error:  # whatever it is, the figure is not met, and the other checks go on
             wrong[label] = _message(error)
-    rows = []
-    for row in check.row:
-        told: Facts = {
-            "check": name, "title": check.title, "section": check.section, "source": check.source,
-            "from_memory": check.from_memory, "quantity": row.quantity, "unit": row.unit, "expected": row.expected,
-            "tolerance": row.allowed, "values": max(1, len(row.table)), "got": None, "error": None,
-        }  # fmt: skip
-        try:
-            told["got"] = got(row, answers)
-        except Exception as error:
-            told["error"] = next((wrong[label] for label in labels(row, check) if label in wrong), _message(error))
-        told["passed"] = told["got"] is not None and abs(told["got"] - row.expected) <= row.allowed
-        rows.append(told)
+    about = {"check": name} | check.model_dump(include={"title", "section", "source", "from_memory"})
+    rows = [about | judged(row, next(iter(check.ask)), answers, wrong) for row in check.row]
     rows[0]["seconds"] = round(time.perf_counter() - started, 3)
     return rows
 
 
-def labels(row: Row, check: Check) -> list[str]:
-    """The asks that a row reads."""
-    own = row.of or next(iter(check.ask))
-    return [own, *(reading.of or own for reading in (row.minus, row.over) if reading is not None)]
+def judged(row: Row, first: str, answers: Mapping[str, Answer], wrong: Mapping[str, str]) -> Facts:
+    """A row beside what came out. `first`: the ask it reads by default; `wrong`: messages of asks that failed."""
+    value, message = None, next((wrong[label] for label in row.asks(first) if label in wrong), None)
+    if message is None:
+        try:
+            value = got(row, answers, first)
+        except Exception as error:
+            message = _message(error)
+    return {
+        "quantity": row.quantity,
+        "unit": row.unit,
+        "expected": row.expected,
+        "tolerance": row.allowed,
+        "values": max(1, len(row.table)),
+        "got": value,
+        "error": message,
+        "passed": value is not None and abs(value - row.expected) <= row.allowed,
+    }
 
 
 def answer_of(path: Path, ask: Ask) -> Answer:

@@ -62,7 +62,7 @@ class Reading(Table):
 
 
 class Row(Reading):
-    """A published figure: got is (reading − minus) / over × factor + offset.
+    """A published figure: got is (reading + plus − minus) / over × factor + offset.
 
     With a `table` of places (points, times or keys) and values, got is the largest difference from them.
     """
@@ -73,10 +73,20 @@ class Row(Reading):
     tolerance: Annotated[float, Field(gt=0)] | None = None
     tolerance_percent: Annotated[float, Field(gt=0)] | None = None
     table: tuple[tuple[str, float], ...] = ()
+    plus: Reading | None = None
     minus: Reading | None = None
     over: Reading | None = None
     factor: float = 1.0
     offset: float = 0.0
+
+    @property
+    def readings(self) -> list[Reading]:
+        """All that it reads."""
+        return [self, *(one for one in (self.plus, self.minus, self.over) if one is not None)]
+
+    def asks(self, first: str) -> list[str]:
+        """The asks that it reads; `first` where none is named."""
+        return [reading.of or self.of or first for reading in self.readings]
 
     @property
     def allowed(self) -> float:
@@ -111,8 +121,8 @@ class Check(Table):
     @model_validator(mode="after")
     def _asks_are_there(self) -> Self:
         for row in self.row:
-            for reading in (row, row.minus, row.over):
-                if reading is not None and reading.of is not None and reading.of not in self.ask:
+            for reading in row.readings:
+                if reading.of is not None and reading.of not in self.ask:
                     raise ValueError(
                         f'row "{row.quantity}": there is no ask "{reading.of}"{nearest(reading.of, self.ask)}'
                     )

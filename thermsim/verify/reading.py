@@ -27,11 +27,14 @@ class Answer:
     result: Result | None = None
 
 
-def got(row: Row, answers: Mapping[str, Answer]) -> float:
-    """What a row asks for. Raises `CheckError` where the answers do not hold it."""
+def got(row: Row, answers: Mapping[str, Answer], first: str) -> float:
+    """What a row asks for, of the answers by ask; `first` where it names none.
+
+    Raises `CheckError` where the answers do not hold it.
+    """
     if row.table:
-        return max((_value(_at(row, place), answers, row) - value for place, value in row.table), key=abs)
-    return _value(row, answers, row)
+        return max((_value(_at(row, place), answers, first) - value for place, value in row.table), key=abs)
+    return _value(row, answers, first)
 
 
 def _at(row: Row, place: str) -> Row:
@@ -43,15 +46,17 @@ def _at(row: Row, place: str) -> Row:
     return row.model_copy(update={"key": place})
 
 
-def _value(reading: Reading, answers: Mapping[str, Answer], row: Row) -> float:
-    def of(one: Reading) -> Answer:
-        return answers[one.of or row.of or next(iter(answers))]
+def _value(row: Row, answers: Mapping[str, Answer], first: str) -> float:
+    def of(reading: Reading) -> float:
+        return read(reading, answers[reading.of or row.of or first])
 
-    value = read(reading, of(reading))
+    value = of(row)
+    if row.plus is not None:
+        value += of(row.plus)
     if row.minus is not None:
-        value -= read(row.minus, of(row.minus))
+        value -= of(row.minus)
     if row.over is not None:
-        value /= read(row.over, of(row.over))
+        value /= of(row.over)
     value = value * row.factor + row.offset
     if not math.isfinite(value):  # which no comparison would find
         raise CheckError(f"{row.quantity}: {value}")

@@ -14,7 +14,7 @@ from typing import Any
 from thermsim.store.whole import write_json
 from thermsim.studies.where import HERE, Where
 from thermsim.studies.workers import START_S, Piece, as_done
-from thermsim.verify.answer import answer, limits
+from thermsim.verify.answer import answer, by_section, limits
 from thermsim.verify.ask import examine_check
 from thermsim.verify.checkfile import CHECKS, read_checks
 
@@ -36,6 +36,8 @@ def verify(
     `if __name__ == "__main__":`.
     """
     started = time.perf_counter()
+    if folder is not None:
+        Path(folder).mkdir(parents=True, exist_ok=True)
     asked = read_checks(names, checks)
     pieces = [Piece(name, examine_check, (name, check, checks / name)) for name, check in asked.items()]
     found: dict[str, list[Facts]] = {}
@@ -52,9 +54,8 @@ def verify(
         "checks": seconds,
         "made": made_by(),
     }
-    facts = {"study": "verify", "answer": answer(facts), "limits": limits(), **facts}
+    facts = {"study": "verify", "answer": answer(facts), "limits": limits(), "sections": by_section(rows), **facts}
     if folder is not None:
-        Path(folder).mkdir(parents=True, exist_ok=True)
         write_json(Path(folder) / "verify.json", facts)
     return facts
 

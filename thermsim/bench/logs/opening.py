@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import codecs
+import stat
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -10,6 +11,7 @@ from thermsim.case.errors import CaseError, Problem
 
 LARGEST_BYTES = 1_000_000_000
 SAMPLE_BYTES = 1 << 20
+LONGEST_LINE = 10_000_000  # characters
 _BOMS = (
     (codecs.BOM_UTF8, "utf-8-sig"),
     (codecs.BOM_UTF32_LE, "utf-32"),  # begins like that of UTF-16
@@ -28,9 +30,14 @@ def complaint(path: Path, message: str, line: int | None = None, header: str | N
 def encoding_of(path: Path, stated: str | None) -> str:
     """The encoding by the file's first bytes, or as stated, or UTF-8. Raises `CaseError` for what is no text."""
     try:
-        size = path.stat().st_size
-        if path.is_dir():
+        found = path.stat()
+        size = found.st_size
+        if stat.S_ISDIR(found.st_mode):
             raise complaint(path, "is a folder; expected a CSV file")
+        if not stat.S_ISREG(found.st_mode):
+            raise complaint(path, "is no ordinary file; expected a CSV file")
+        if size == 0:  # a device that says nothing of its size would never end
+            raise complaint(path, "is empty")
         if size > LARGEST_BYTES:
             raise complaint(path, f"is larger than {LARGEST_BYTES // 1_000_000} MB; store fewer readings, or cut it")
         with path.open("rb") as file:
@@ -65,7 +72,12 @@ def lines_of(path: Path, encoding: str) -> Iterator[str]:
     """The file's lines with their ends. Raises `CaseError` at bytes that are not of this encoding."""
     try:
         with path.open(encoding=encoding, newline="") as file:
-            yield from file
+            number = 0
+            while line := file.readline(LONGEST_LINE):
+                number += 1
+                if len(line) == LONGEST_LINE:
+                    raise complaint(path, f"is a line of more than {LONGEST_LINE:,} characters; not a log", number)
+                yield line
     except UnicodeError as error:
         raise _undecoded(path, encoding, error) from None
 

@@ -17,11 +17,15 @@ from thermsim.bench.logs.shape import HEAD_LINES, Shape, shape_of
 from thermsim.bench.logs.times import Clock, UnclearTimeError, clock_of
 from thermsim.case.benching import Layout
 from thermsim.model.arrays import Floats, Ints
+from thermsim.model.available import available_bytes
+from thermsim.model.memory import size_text
 from thermsim.units import is_same
 
 BLOCK = 4096  # rows that are held as text at a time
 MOST_ROWS = 5_000_000
 _READ_AT_ONCE = 1 << 24  # bytes
+NUMBER_BYTES = 8
+COPIES = 4  # of all numbers, while a log is put in order and looked over
 
 
 @dataclass(frozen=True)
@@ -48,7 +52,9 @@ def rows_of(path: Path, layout: Layout, rated: Rated) -> Rows:
     if not block:
         raise complaint(path, "has no readings under its headers", shape.before)
     clock, decimal = _ways(path, layout, shape, block)
-    filling = _Filling(path, shape, clock, decimal, layout.decimal is not None, _most_rows(path))
+    most = _most_rows(path)
+    _refuse_if_too_large(path, most, len(shape.columns) + 2)
+    filling = _Filling(path, shape, clock, decimal, layout.decimal is not None, most)
     while block:
         filling.take(block)
         block = list(islice(rows, BLOCK))
@@ -71,6 +77,13 @@ def _most_rows(path: Path) -> int:
     if count > MOST_ROWS:
         raise complaint(path, f"has more than {MOST_ROWS:,} rows; store fewer readings, or cut it")
     return count
+
+
+def _refuse_if_too_large(path: Path, rows: int, columns: int) -> None:
+    needed, there = float(NUMBER_BYTES * rows * columns), available_bytes() / COPIES
+    if needed > there:
+        message = f"{rows:,} rows of {columns:,} columns need {size_text(COPIES * needed)} of memory"
+        raise complaint(path, f"{message}, and {size_text(COPIES * there)} is available; map fewer columns, or cut it")
 
 
 def _ways(path: Path, layout: Layout, shape: Shape, rows: list[Row]) -> tuple[Clock, str]:

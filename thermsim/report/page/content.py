@@ -15,7 +15,7 @@ from thermsim.report.page.bench import bench_charts, bench_content
 from thermsim.report.page.chill import chill_charts
 from thermsim.report.page.fit import fit_charts, fit_content
 from thermsim.report.page.leak import leak_charts
-from thermsim.report.page.limits import limit_lines
+from thermsim.report.page.limits import doubled, limit_lines
 from thermsim.report.page.loop import loop_charts, loop_content
 from thermsim.report.page.mishap import mishap_charts, mishap_groups
 from thermsim.report.page.options import heat_table, in_groups, limits_of, option_lines
@@ -79,6 +79,7 @@ def page_content(title: str, results: Mapping[str, Result], studies: Mapping[str
         "basis": basis(results),
         "assumed": in_groups({name: assumed(result.case.spec) for name, result in results.items()}),
         "model_limits": limit_lines({name: summary["limits"] for name, summary in summaries.items()}, studies),
+        "doubled": doubled(summaries),
         "warnings": warning_lines({name: summary["warnings"] for name, summary in summaries.items()}, studies),
         "cautions": _cautions(summaries, studies),
         "closure": max(abs(summary["energy"]["residual_fraction"]) for summary in summaries.values()),

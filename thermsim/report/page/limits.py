@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from thermsim.report.doubling_text import HEAD, doubling_about, doubling_rows
 from thermsim.report.limits_text import said, some
 from thermsim.studies.limits.entry import together
 
@@ -26,4 +27,13 @@ def limit_lines(told: Mapping[str, Sequence[Facts]], studies: Mapping[str, Facts
             "text": said(one),
         }
         for one in together(every)
+    ]
+
+
+def doubled(summaries: Mapping[str, Facts]) -> list[Facts]:
+    """What doubling told, of the options it was asked for: about, head and rows of a table each."""
+    return [
+        {"option": name, "about": doubling_about(told), "head": HEAD, "rows": doubling_rows(told)}
+        for name, summary in summaries.items()
+        if (told := summary["doubling"])
     ]

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from thermsim.report.page.environment import environment, template_file
-from thermsim.report.verify_text import number
+from thermsim.report.verify_text import came, percent, published
 from thermsim.verify.answer import used
 
 Facts = dict[str, Any]
@@ -28,35 +28,27 @@ def verify_page(facts: Facts) -> str:
         .get_template("verify.html")
         .render(
             facts,
-            sections=_sections(facts["rows"]),
+            sections=_sections(facts),
             style=template_file("page.css"),
             passed=all(row["passed"] for row in facts["rows"]),
         )
     )
 
 
-def _sections(rows: list[Facts]) -> list[Facts]:
+def _sections(facts: Facts) -> list[Facts]:
     """Sections in order, each with its checks and their figures as they are shown."""
+    told = {one["section"]: one | {"share": percent(one["largest_share"])} for one in facts["sections"]}
     return [
-        {
-            "name": name,
+        told[name]
+        | {
             "anchor": name.replace(" ", "-"),
-            "checks": [
-                {"name": check, "rows": [_shown(row) for row in figures]}
-                for check, figures in groupby(its, lambda row: row["check"])
-            ],
+            "checks": [[_shown(row) for row in rows] for _, rows in groupby(its, lambda row: row["check"])],
         }
-        for name, its in groupby(rows, lambda row: row["section"])
+        for name, its in groupby(facts["rows"], lambda row: row["section"])
     ]
 
 
 def _shown(row: Facts) -> Facts:
     share = used(row)
-    several = row["values"] > 1
-    return row | {
-        "published": f"{row['values']} values" if several else number(row["expected"], row["tolerance"]),
-        "allowed": f"{row['tolerance']:.2g}",
-        "came": "–" if row["got"] is None else number(row["got"], row["tolerance"], several),
-        "used": None if share is None else min(share, 1.0),
-        "percent": None if share is None else f"{100 * share:.0f} %",
-    }
+    drawn = None if share is None else min(share, 1.0)
+    return row | {"published": published(row), "came": came(row), "used": drawn, "percent": percent(share)}

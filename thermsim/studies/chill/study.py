@@ -17,7 +17,7 @@ from thermsim.studies.chill.equivalent import equivalent, limits_kept_from, lowe
 from thermsim.studies.chill.inlets import Bench, Course, Facts, fed, inlets_swept
 from thermsim.studies.chill.trial import own_trials, trial, trial_told
 from thermsim.studies.chill.verdict import verdict
-from thermsim.studies.chill.warnings import warnings_of
+from thermsim.studies.chill.warnings import limits_of, warnings_of
 from thermsim.studies.chill.weather import Weather, read_weather
 from thermsim.studies.decide.roles import BASE, named, roles
 from thermsim.studies.frozen import frozen, is_governed
@@ -131,6 +131,7 @@ def _study(
     facts["verdict"] = verdict(facts)
     facts["answer"] = answer(facts)
     left_out = what_moves(fed(case, airway, room))
+    facts["limits"] = limits_of(facts)
     facts["warnings"] = warnings_of(facts) + left_out + [str(problem) for problem in case.warnings]
     facts["cautions"] = cautions(fed(case, airway, float(inlets[0])))
     return facts

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+from thermsim.studies.limits.entry import RESTLESS, Limit, limit, together
+from thermsim.studies.limits.heat import condensation
+
 Facts = dict[str, Any]
 
 
@@ -20,19 +23,20 @@ def warnings_of(facts: Facts) -> list[str]:
     if weather is not None and not weather["is_a_year"]:
         rows = weather["hours"] + weather["missing_hours"]
         found.append(f"{weather['file']} has {rows} rows, each taken as an hour; a year has 8760")
-    restless = [
-        f"{inlet:.1f}" for inlet, rests in zip(facts["inlets_degc"], facts["live"]["settles"], strict=True) if not rests
-    ]
-    if restless:
-        found.append(
-            f"the governors never rest at an inlet of {', '.join(restless)} °C: those are the last speeds tried"
-        )
-    for option in facts["equivalents"]:
-        margin = option["dew_margin_k"]
-        if margin is not None and margin < facts["dew_margin_k"]:
-            side = f"{-margin:.1f} K below" if margin < 0 else f"only {margin:.1f} K above"
-            found.append(
-                f"option {option['option']}: its coldest place, {option['coldest_at']} at "
-                f"{option['coldest_degc']:.1f} °C, is {side} the room's dew point"
-            )
     return found
+
+
+def limits_of(facts: Facts) -> list[Limit]:
+    """Inlets at which the governors never rest, and liquid options that come too near the room's dew point."""
+    told: dict[str, list[Limit]] = {}
+    swept = zip(facts["inlets_degc"], facts["live"]["settles"], strict=True)
+    restless = [f"{inlet:.1f} °C" for inlet, rests in swept if not rests]
+    if restless:
+        text = f"at an inlet of {', '.join(restless)} those are the last speeds tried"
+        told["sweep"] = [limit(RESTLESS, facts["governors"], text, len(restless))]
+    for option in facts["equivalents"]:
+        if option["dew_margin_k"] is not None:
+            dew = {"margin_k": option["dew_margin_k"], "dew_point_degc": facts["dew_point_degc"]}
+            dew |= {key: option[key] for key in ("coldest_degc", "coldest_at")}
+            told[option["option"]] = list(condensation(dew, facts["dew_margin_k"]))
+    return together(told)

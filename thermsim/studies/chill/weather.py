@@ -17,6 +17,7 @@ from thermsim.model.arrays import Floats
 from thermsim.physics.moist_air import dew_point
 
 UTF_16 = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
+LARGEST_BYTES = 20_000_000
 LEAST_MARKS = 0.9  # a line: a semicolon or tab as often as that parts columns, and commas are decimal
 HEADER_WITHIN = 30  # rows
 POSSIBLE_DEGC = (-90.0, 60.0)  # what is outside marks a gap
@@ -112,6 +113,10 @@ def _check_percent(path: Path, columns: Sequence[_Column], values: Sequence[Sequ
 
 def _rows(path: Path) -> list[list[str]]:
     try:
+        if not (path.is_file() or path.is_dir()) and path.exists():
+            raise _wrong(path, "is no ordinary file; expected a CSV file")
+        if path.stat().st_size > LARGEST_BYTES:
+            raise _wrong(path, f"is larger than {LARGEST_BYTES // 1_000_000} MB; expected the hours of a year")
         raw = path.read_bytes()
     except FileNotFoundError:
         raise _wrong(path, "no such file") from None

@@ -28,9 +28,9 @@ from thermsim.studies.frozen import frozen, is_governed
 from thermsim.studies.kept import Kept
 from thermsim.studies.limits.entry import together
 from thermsim.studies.settled import Settler, what_moves
-from thermsim.studies.where import HERE, Where
 from thermsim.studies.stored import store
 from thermsim.studies.sweep.sampling import common_draws
+from thermsim.studies.where import HERE, Where
 from thermsim.studies.workers import Piece, Progress, do, work
 
 Facts = dict[str, Any]
@@ -92,9 +92,7 @@ def _or_failed(facts: Callable[[], Facts]) -> Facts:
         return {"failed": str(error)}
 
 
-def _settle_designs(
-    cases: Mapping[str, Case], kept: Kept, where: Where, progress: Progress | None
-) -> dict[str, Facts]:
+def _settle_designs(cases: Mapping[str, Case], kept: Kept, where: Where, progress: Progress | None) -> dict[str, Facts]:
     """`settle_design` of each, the base case first: its speeds are what the others are frozen at."""
     (base,) = work([_design_piece(cases[BASE], None)], kept, where.whole())
     speeds = base["live"].get("speeds", {})

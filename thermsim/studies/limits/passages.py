@@ -68,8 +68,8 @@ def passage_limits(model: Model, steadies: Sequence[Steady]) -> Iterator[Limit]:
         first = max(short.values(), key=lambda one: one.too_warm_k)
         yield limit(
             SHORT, short,
-            f"{first.where} is short against the length its profiles take to develop, and its film is told as if it were "
-            f"long: {100 * (first.gain - 1):.0f} % less than with its entry. What it cools reads about "
+            f"{first.where} is short against the length its profiles take to develop, and its film is told as if it "
+            f"were long: {100 * (1 - 1 / first.gain):.0f} % less than with its entry. What it cools reads about "
             f"{first.too_warm_k:.1f} K high: on the safe side",
             first.too_warm_k, film_gain=first.gain, too_warm_k=first.too_warm_k,
         )  # fmt: skip

@@ -69,9 +69,9 @@ def _told(name: str, those: Sequence[Misread]) -> Limit:
     way, kelvin = ("low" if first.low_k > 0 else "high"), abs(first.low_k)
     if name == BOARD:
         text = (
-            f"taken as evenly mixed through its thickness, {first.on} would be up to {kelvin:.1f} K "
-            f"{'warmer' if first.low_k > 0 else 'cooler'} under {first.what} than told. Laminate between pads and inner "
-            "copper belongs into to_board unless vias bridge it; where it is in, nothing is missing"
+            f"with copper and laminate evenly mixed, {first.on} would be {kelvin:.1f} K "
+            f"{'warmer' if first.low_k > 0 else 'cooler'} under {first.what} than told: an upper bound. Laminate "
+            "between pads and inner copper belongs into to_board (a measured one holds it), unless vias bridge it"
         )
     else:
         text = (

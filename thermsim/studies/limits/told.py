@@ -8,7 +8,6 @@ from typing import Any
 from thermsim.studies.finished import Finished
 from thermsim.studies.limits.entry import (
     MERGED,
-    NO_WAY_OUT,
     NOT_SETTLED,
     OUT_OF_RANGE,
     RESTLESS,
@@ -16,7 +15,7 @@ from thermsim.studies.limits.entry import (
     in_order,
     limit,
 )
-from thermsim.studies.limits.heat import boiling, condensation, hot_air, pipes
+from thermsim.studies.limits.heat import boiling, condensation, hot_air, no_way_out, pipes
 from thermsim.studies.limits.passages import passage_limits
 from thermsim.studies.limits.plates import plate_limits
 
@@ -45,13 +44,11 @@ def limits_of(done: Finished, summary: Table) -> list[Limit]:
 def _rest(done: Finished, summary: Table) -> Iterator[Limit]:
     """Where it comes to no rest, or has not yet."""
     if done.end is None:
-        yield limit(
-            NO_WAY_OUT, (), "as it stands at the end of the run some heat has no way out: temperatures rise without end"
-        )
+        yield no_way_out()
     if not done.calm.settles:
         yield limit(
             RESTLESS, (f"governor.{name}" for name in done.model.case.spec.governor),
-            "steady temperatures are those at the last speeds tried. Look at the curves; another gain or hysteresis helps",
+            "steady temperatures are those at the last speeds tried: look at the curves, and try another gain",
         )  # fmt: skip
     late = summary["warm_up"].get("not_settled") or []
     if late and done.calm.settles:
@@ -77,9 +74,7 @@ def out_of_range(notes: tuple[str, ...]) -> Iterator[Limit]:
     """Correlations used outside the range they were made for, as their notes say."""
     if notes:
         names = [note.split(": ", 1)[0] for note in notes]
-        yield limit(
-            OUT_OF_RANGE, names, f"{'; '.join(notes)}. What rests on it is extrapolated", len(notes)
-        )
+        yield limit(OUT_OF_RANGE, names, f"{'; '.join(notes)}. What rests on it is extrapolated", len(notes))
 
 
 def _merged(moves: tuple[tuple[str, float, float], ...]) -> Iterator[Limit]:

@@ -6,8 +6,7 @@ from typing import Any
 
 from thermsim.model.fill import coolant_volume
 from thermsim.model.hydraulics import Passage, path_length
-from thermsim.physics.coolants import LiquidState
-from thermsim.physics.coolants import coolant
+from thermsim.physics.coolants import LiquidState, coolant
 from thermsim.physics.ducts import entry_lengths, nu_h1_rectangular_shah_london, nusselt, rectangular_duct, regime
 from thermsim.studies.byhand import FLAG, joined_parts
 from thermsim.studies.loop.walk import Leg
@@ -59,6 +58,7 @@ def _row(settled: Settled, loop: str, address: str, passage: Passage, leg: Leg) 
         "velocity_m_per_s": velocity,
         "reynolds": re,
         "regime": None if re is None else regime(re),
+        "laminar_f_re": None if passage.duct is None else passage.duct.laminar_f_re,
         "inlet_degc": leg.inlet_degc,
         "outlet_degc": leg.outlet_degc,
         "watts": leg.watts,

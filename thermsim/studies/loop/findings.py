@@ -6,13 +6,13 @@ from collections.abc import Iterator
 from math import ceil
 from typing import Any
 
-from thermsim.studies.limits.heat import BOILING_SOON
+from thermsim.studies.limits.entry import FREEZING, Limit, limit
+from thermsim.studies.limits.heat import boiling
+from thermsim.studies.limits.passages import transition
 
 Facts = dict[str, Any]
-UNCERTAIN = ("near transition", "transitional")
 NEAR_DEAD_HEAD = 0.95  # of it, where a little more resistance stops most of the flow; common practice, no source
 FREEZING_MARGIN = 5.0  # K; common practice, no source
-BOILS = 100.0  # °C, at the sea's level and open to the air
 TOO_SHORT_YEARS = 1.0
 FITTINGS_HOLD_FROM = 1000  # loss coefficients are of turbulent flow
 FITTINGS_MATTER = 0.1  # of the head
@@ -21,23 +21,24 @@ RICH = 0.6  # fraction of glycol, above which property data end and pumps labour
 
 def findings(book: Facts) -> list[str]:
     """All of them."""
-    return [*_pump(book), *_temperatures(book), *_pressure(book), *book["materials"]["findings"], *_branches(book),
+    return [*_pump(book), *_pressure(book), *book["materials"]["findings"], *_branches(book),
             *_flow(book), *_level(book), *_pump_heat(book)]  # fmt: skip
 
 
-def _temperatures(book: Facts) -> Iterator[str]:
+def limits_of(book: Facts) -> Iterator[Limit]:
+    """Where a loop's coolant freezes, boils or flows in transition, so that the model no longer follows."""
     fill, loop = book["fill"], book["loop"]
     cold, freezing = fill["coldest_degc"], fill["freezing_degc"]
-    if cold < freezing:
-        yield f"loop {loop}: {fill['coolant']} freezes at {freezing:.1f} °C and is to get as cold as {cold:.1f} °C"
-    elif cold < freezing + FREEZING_MARGIN:
-        yield (
-            f"loop {loop}: {fill['coolant']} freezes at {freezing:.1f} °C, {cold - freezing:.1f} K below the coldest "
-            f"it gets; keep {FREEZING_MARGIN:g} K"
-        )
-    if fill["hottest_degc"] > BOILING_SOON:
-        told = "near boiling" if fill["hottest_degc"] < BOILS else "so it boils: then nothing told here holds"
-        yield f"loop {loop}: the coolant gets as hot as {fill['hottest_degc']:.0f} °C, {told}"
+    if cold < freezing + FREEZING_MARGIN:
+        yield limit(
+            FREEZING, [f"loop.{loop}"],
+            f"{fill['coolant']} freezes at {freezing:.1f} °C and is to get as cold as {cold:.1f} °C; keep "
+            f"{FREEZING_MARGIN:g} K, by more glycol or a warmer place",
+            freezing + FREEZING_MARGIN - cold, freezing_degc=freezing, coldest_degc=cold,
+        )  # fmt: skip
+    yield from boiling({loop: fill["hottest_degc"]})
+    rows = [row for row in book["elements"] if row["regime"] is not None]
+    yield from transition({row["element"]: (row["reynolds"], row["laminar_f_re"]) for row in rows})
 
 
 def _pressure(book: Facts) -> Iterator[str]:
@@ -119,13 +120,6 @@ def _pump_heat(book: Facts) -> Iterator[str]:
 
 
 def _flow(book: Facts) -> Iterator[str]:
-    for regime in UNCERTAIN:
-        rows = [row for row in book["elements"] if row["regime"] == regime]
-        if rows:
-            numbers = [f"{row['reynolds']:.0f}" for row in rows]
-            span = numbers[0] if len(set(numbers)) == 1 else f"{min(numbers, key=float)} to {max(numbers, key=float)}"
-            where = ", ".join(row["element"] for row in rows)
-            yield f"{where}: Reynolds number {span}, {regime}: film and drop are uncertain"
     slow = [row for row in book["elements"] if 0 < (row["reynolds"] or 0) < FITTINGS_HOLD_FROM and row["fittings_pa"]]
     if sum(row["fittings_pa"] for row in slow) > FITTINGS_MATTER * book["pump"]["pressure_pa"]:
         where = ", ".join(row["element"] for row in slow)

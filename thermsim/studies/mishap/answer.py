@@ -7,14 +7,14 @@ from typing import Any
 
 from thermsim.case.case import Case
 from thermsim.studies.decide.roles import BASE
+from thermsim.studies.limits.entry import Limit, together
+from thermsim.studies.limits.heat import boiling, condensation, no_way_out
 from thermsim.studies.mishap.alarms import THRESHOLDS_K
 from thermsim.studies.mishap.cases import HORIZON_S
-from thermsim.studies.limits.heat import BOILING_SOON
 from thermsim.studies.words import safe_share, safe_watts
 
 Facts = dict[str, Any]
 MOST_OPTIONS = 4  # with a sentence of their own
-DRY_MARGIN = 2.0  # K over the dew point; common practice, no source
 
 
 def answer(facts: Facts) -> list[str]:
@@ -116,24 +116,33 @@ def warnings_of(facts: Facts) -> list[str]:
     return [f"{_whose(by_option)}: {text}" for text, by_option in found.items()]
 
 
+def limits_of(facts: Facts) -> list[Limit]:
+    """Where the model does not follow a mishap to its end, each limit once, with the options and mishaps."""
+    return together({f"{called(case)} ({case['text']})": list(_limits(case)) for case in facts["cases"]})
+
+
+def _limits(case: Facts) -> Iterator[Limit]:
+    ends, coolant = case["ends"], case["hottest_coolant_degc"]
+    if coolant is not None:
+        yield from boiling({None: coolant})
+    if ends["coldest_degc"] is None:
+        yield no_way_out()
+    if ends["dew_margin_k"] is not None:
+        told = {"margin_k": ends["dew_margin_k"], "coldest_degc": ends["coldest_degc"], "coldest_at": None}
+        yield from condensation(told | {"dew_point_degc": ends["coldest_degc"] - ends["dew_margin_k"]})
+
+
 def _whose(by_option: dict[str, list[str]]) -> str:
     return "; ".join(f"{option} ({', '.join(mishaps)})" for option, mishaps in by_option.items())
 
 
 def _wary(case: Facts) -> Iterator[str]:
     yield from case["notes"]
-    ends, coolant = case["ends"], case["hottest_coolant_degc"]
-    if coolant is not None and coolant > BOILING_SOON:
-        yield (f"left so, the coolant would pass {BOILING_SOON:.0f} °C and boil; temperatures beyond are not real, "
-               "and a closed loop may burst")  # fmt: skip
-    if ends["coldest_degc"] is None:
-        yield "heat has no way out: temperatures rise without end"
-    elif not ends["settled"]:
+    ends = case["ends"]
+    if ends["coldest_degc"] is not None and not ends["settled"]:
         yield f"not at rest after {span(ends['followed_s'])}"
     if case["heated_from_outside"]:
         yield f"{case['first_over']['part']} is heated from outside, and is over sooner than by its own watts"
-    if ends["dew_margin_k"] is not None and ends["dew_margin_k"] < DRY_MARGIN:
-        yield f"condensation: the coldest place ends {ends['dew_margin_k']:.1f} K over the room's dew point"
     for loop, level in case["level"].items():
         if level["pump_draws_air"]:
             yield f"the reservoir of loop {loop} is empty, the pump draws air and the flow stops"

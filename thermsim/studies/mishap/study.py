@@ -13,12 +13,12 @@ from thermsim.studies.cautions import cautions
 from thermsim.studies.compare import option_cases
 from thermsim.studies.decide.roles import BASE
 from thermsim.studies.kept import Kept
-from thermsim.studies.mishap.answer import answer, assumptions, warnings_of
+from thermsim.studies.mishap.answer import answer, assumptions, limits_of, warnings_of
 from thermsim.studies.mishap.cases import HORIZON_S
 from thermsim.studies.mishap.strike import strike
 from thermsim.studies.mishap.troubles import Trouble, chosen
-from thermsim.studies.where import HERE, Where
 from thermsim.studies.stored import store
+from thermsim.studies.where import HERE, Where
 from thermsim.studies.workers import Piece, Progress, work
 
 Facts = dict[str, Any]
@@ -60,6 +60,7 @@ def mishap(
         "assumptions": assumptions(cases.values()),
     }
     facts["answer"] = answer(facts)
+    facts["limits"] = limits_of(facts)
     facts["warnings"] = warnings_of(facts) + list(dict.fromkeys(str(p) for one in cases.values() for p in one.warnings))
     facts["cautions"] = [*dict.fromkeys(text for one in cases.values() for text in cautions(one)), INTERLOCK]
     store(folder, case, facts)

@@ -7,6 +7,8 @@ from typing import Any
 
 from thermsim.physics.moist_air import saturation_pressure
 from thermsim.physics.saturated_water import HIGHEST_DEGC
+from thermsim.studies.limits.entry import Limit
+from thermsim.studies.limits.heat import pipes as over_capacity
 from thermsim.studies.words import plain, told_apart
 
 Facts = dict[str, Any]
@@ -161,12 +163,6 @@ def findings(book: Facts) -> Iterator[str]:
     for pipe in book["pipes"]:
         name = plain(pipe["name"])
         for state, told in pipe["states"].items():
-            if told["margin"] is not None and told["margin"] < pipe["wanted_margin"]:
-                dry = ": it runs dry, and temperatures told for that state are too low" if told["margin"] < 1 else ""
-                yield (
-                    f"heat pipe {name}: {told['load_w']:.0f} W in {state} against {told['capacity_w']:.0f} W, margin "
-                    f"{told['margin']:.2f}, wanted {pipe['wanted_margin']:g}{dry}"
-                )
             yield from _of_the_vapour(name, state, told["vapour_degc"])
         wick, stated = pipe["wick_w"], pipe["straight_w"]
         if wick is not None and not 1 / APART <= wick / stated <= APART:
@@ -180,6 +176,17 @@ def findings(book: Facts) -> Iterator[str]:
                 f"heat pipe {name}: the stated {conduction['stated_k_per_w']:g} K/W is less than its wick alone costs, "
                 f"{conduction['wick_k_per_w'][0]:.2g} K/W"
             )
+
+
+def limits_of(book: Facts) -> Iterator[Limit]:
+    """Pipes that carry more than they can, or nearly, each in its worst state."""
+    worst = {}
+    for pipe in book["pipes"]:
+        told = pipe["states"][pipe["worst_state"]]
+        if told["margin"] is not None:
+            carries = told["margin"] >= pipe["wanted_margin"]
+            worst[pipe["name"]] = {**told, "wanted_margin": pipe["wanted_margin"], "carries": carries}
+    yield from over_capacity(worst)
 
 
 def _of_the_vapour(name: str, state: str, degc: float) -> Iterator[str]:

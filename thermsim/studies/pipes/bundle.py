@@ -9,8 +9,6 @@ from typing import Any
 import numpy as np
 
 from thermsim.case.case import Case
-from thermsim.case.deciding import STEADY
-from thermsim.case.lines import dotted
 from thermsim.case.materials import material
 from thermsim.case.solid import HeatPipe
 from thermsim.physics.coolants import coolant
@@ -22,35 +20,16 @@ from thermsim.physics.heat_pipes import (
     wick_conductivity_sintered,
 )
 from thermsim.solve.factor import SolveFailed
-from thermsim.studies.decide.states import courses, state_facts
 from thermsim.studies.pipe_capacity import Bundle, lengths, one_pipe, pores, wick_limit
-from thermsim.studies.settled import Settler
+from thermsim.studies.pipes.told import Told, states_asked, with_one_lost
 
 Facts = dict[str, Any]
 ANGLES_DEG = np.linspace(-90, 90, 73)
-GONE = "1e9 K/W"  # the only pipe of a table, lost: other tables may speak of it, so it stays there in name
-
-
-class Told:
-    """Facts of cases in states. Two pipes, and three with one lost, are one case: what is known is not settled anew."""
-
-    def __init__(self) -> None:
-        self._settler = Settler()
-        self._known: list[tuple[Case, str, Facts]] = []
-
-    def of(self, case: Case, state: str, course: float | str) -> Facts:
-        """`state_facts`. Raises `SolveFailed`."""
-        for known, same, facts in self._known:
-            if same == state and known.spec == case.spec and known.mishaps == case.mishaps:
-                return facts
-        facts = state_facts(case, state, course, self._settler)
-        self._known.append((case, state, facts))
-        return facts
 
 
 def book(case: Case, told: Told) -> Facts:
     """Every table of heat pipes of a case, and every part's temperature by state, as it is and with a pipe lost."""
-    asked: Mapping[str, float | str] = courses(case) or {case.spec.run.state: STEADY}
+    asked = states_asked(case)
     whole = {state: told.of(case, state, course) for state, course in asked.items()}
     pipes = []
     for name in case.spec.heat_pipe:
@@ -102,14 +81,10 @@ def load_facts(bundle: Bundle) -> Facts:
 def lost_facts(case: Case, name: str, state: str, course: float | str, told: Told) -> Facts:
     """The state with one pipe of a table gone: what the others carry, and which parts go over their limit."""
     pipe = case.spec.heat_pipe[name]
-    address = dotted(("heat_pipe", name))
     alone = pipe.count == 1
     nothing: Facts = {"load_w": 0.0, "capacity_w": 0.0, "margin": None}
     try:
-        facts = told.of(
-            case.with_changes({f"{address}.resistance": GONE} if alone else {f"{address}.count": pipe.count - 1}),
-            state, course,
-        )  # fmt: skip
+        facts = told.of(with_one_lost(case, name), state, course)
     except SolveFailed:
         return nothing | {"load_w": None, "parts_degc": None, "over": None}
     return (nothing if alone else load_facts(Bundle(**facts["pipes"][name]))) | {

@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 from thermsim.case.case import Case
 from thermsim.physics.moist_air import saturation_pressure
 from thermsim.studies.cautions import cautions
-from thermsim.studies.chosen import cases_with, warnings_of
-from thermsim.studies.pipes.answer import answer, findings
-from thermsim.studies.pipes.bundle import Told, book
+from thermsim.studies.chosen import cases_with, limits_in, warnings_of
+from thermsim.studies.kept import Kept
+from thermsim.studies.pipes.answer import answer, findings, limits_of
+from thermsim.studies.pipes.bundle import book
+from thermsim.studies.pipes.told import told_in_states
 from thermsim.studies.stored import store
+from thermsim.studies.where import HERE, Where
+from thermsim.studies.workers import Progress
 
 Facts = dict[str, Any]
-Progress = Callable[[float, float], None]
 SOLDER_DEGC = 200.0
 ASSUMPTIONS = (
     "a bend leaves 0.9 of the capacity and flattening what is stated (common practice, no source): set bend_factor and "
@@ -29,19 +32,27 @@ KINK = (
 )
 
 
-def pipes_study(case: Case, folder: str | Path, options: Sequence[str] = (), progress: Progress | None = None) -> Facts:
+def pipes_study(
+    case: Case,
+    folder: str | Path,
+    options: Sequence[str] = (),
+    where: Where = HERE,
+    progress: Progress | None = None,
+) -> Facts:
     """Books of the heat pipes of the options chosen ("base": the case itself), also stored as `pipes.json` in `folder`.
 
-    By default of every option that has heat pipes and no mishap of its own. Raises `CaseError` where there are none or
-    an option is unknown, `NoPath` or `SolveFailed` where a state is not found.
+    By default of every option that has heat pipes and no mishap of its own. States are kept in the folder as they
+    come. Raises `CaseError` where there are none or an option is unknown, `NoPath` or `SolveFailed` where a state is
+    not found.
     """
     cases = cases_with(case, "heat_pipe", options)
-    told_of, books = Told(), []
-    for done, (name, one) in enumerate(cases.items(), start=1):
+    with Kept.of(folder, "pipes", where.shard) as kept:
+        told_of = told_in_states(cases.values(), kept, where, progress)
+    where.end_of_share()
+    books = []
+    for name, one in cases.items():
         told = {"option": name} | book(one, told_of)
-        books.append(told | {"findings": list(findings(told))})
-        if progress:
-            progress(done, len(cases))
+        books.append(told | {"findings": list(findings(told)), "limits": list(limits_of(told))})
     facts: Facts = {
         "study": "pipes",
         "title": case.title,
@@ -51,7 +62,7 @@ def pipes_study(case: Case, folder: str | Path, options: Sequence[str] = (), pro
         "assumptions": list(ASSUMPTIONS),
     }
     facts["answer"] = answer(books)
-    facts["warnings"] = warnings_of(cases, books)
+    facts["limits"], facts["warnings"] = limits_in(books), warnings_of(cases, books)
     facts["cautions"] = [*dict.fromkeys(text for one in cases.values() for text in cautions(one)), hazard(), KINK]
     store(folder, case, facts)
     return facts

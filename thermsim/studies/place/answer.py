@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+from thermsim.physics.ducts import rectangular_duct
+from thermsim.studies.limits.entry import Limit, together
+from thermsim.studies.limits.passages import transition
 from thermsim.studies.place.setup import Search
 
 Facts = dict[str, Any]
@@ -116,6 +119,16 @@ def _loop(facts: Facts) -> str:
     return text + "."
 
 
+def limits_of(facts: Facts, search: Search) -> list[Limit]:
+    """Whether the coolant in the plate, at the best places, flows in transition."""
+    plate = search.first.plate
+    channel = search.case.spec.plate[plate].channel
+    f_re = rectangular_duct(channel.width, channel.depth).laminar_f_re
+    values = [one["reynolds"] for one in facts["leaders"] if one["reynolds"] is not None]
+    told = [list(transition({f"plate.{plate}": (value, f_re)})) for value in values]
+    return together({str(k): limits for k, limits in enumerate(told)})
+
+
 def warnings_of(facts: Facts, search: Search) -> list[str]:
     """What the search leaves out, and what is odd about its best places."""
     found = []
@@ -126,9 +139,6 @@ def warnings_of(facts: Facts, search: Search) -> list[str]:
     rocking = dict.fromkeys(one["rests_on"][0] for one in seats if len(one["rests_on"]) == 1)
     if rocking:
         found.append(f"a plate that rests on {' or '.join(rocking)} alone can rock: screws must keep it level")
-    transitional = {one["regime"] for one in leaders} & {"near transition", "transitional"}
-    if transitional:
-        found.append("coolant in the plate is near transition: film and drop are uncertain")
     errors = [abs(one["screening_error_k"]) for one in leaders]
     errors += [abs(one["screening_error_k"]) for told in facts["pairs"].values() for one in told["leaders"]]
     if errors:

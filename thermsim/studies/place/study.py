@@ -14,7 +14,7 @@ from thermsim.case.case import Case
 from thermsim.studies.cautions import cautions
 from thermsim.studies.frozen import is_governed
 from thermsim.studies.kept import Kept
-from thermsim.studies.place.answer import answer, warnings_of
+from thermsim.studies.place.answer import answer, limits_of, warnings_of
 from thermsim.studies.place.exact import Asked, Exactly, Facts
 from thermsim.studies.place.laid import Laid
 from thermsim.studies.place.layouts import LAYOUTS
@@ -110,6 +110,7 @@ class Study:
         if is_governed(search.live) and best is not None:
             facts["governors_frozen"] = dict(search.now.speeds)
         facts["answer"] = answer(facts)
+        facts["limits"] = limits_of(facts, search)
         facts["warnings"] = warnings_of(facts, search) + [str(problem) for problem in case.warnings]
         facts["cautions"] = cautions(search.case)
         return facts

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
@@ -15,14 +13,15 @@ from thermsim import units
 from thermsim.case.case import Case
 from thermsim.case.errors import CaseError, Problem
 from thermsim.case.targets import Target, targets
-from thermsim.solve.factor import SolveFailed
 from thermsim.studies.decide.states import verdicts
 from thermsim.studies.held import held
 from thermsim.studies.kept import Kept
 from thermsim.studies.musts import Verdict
-from thermsim.studies.settled import Settler
 from thermsim.studies.sweep.sampled import sample_facts
 from thermsim.studies.sweep.sampling import Draw
+from thermsim.studies.turns import states_of, turns
+from thermsim.studies.where import HERE, Where
+from thermsim.studies.workers import START_S, Progress, work
 
 Facts = dict[str, Any]
 
@@ -107,21 +106,14 @@ def _wrong(flag: str, message: str) -> CaseError:
     return CaseError([Problem(flag, None, "", message)])
 
 
-def sweep_one(case: Case, line: Line, kept: Kept, step: Callable[[int], None] = lambda count: None) -> Facts:
-    """Steady states along a line, each kept as it comes, and where each limit and must-have is crossed."""
-    settler, states, cases = Settler(), [], [case.with_changes(line.changes(value)) for value in line.values]
-    for changed in cases:
-        text = json.dumps([changed.fingerprint(), "settled"])
-        key = hashlib.sha256(text.encode()).hexdigest()
-        facts = kept.get(key)
-        if facts is None:
-            try:
-                facts = sample_facts(settler.settle(changed))
-            except SolveFailed as error:
-                facts = {"failed": str(error)}
-            facts = kept.put(key, facts)
-        states.append(facts)
-        step(1)
+def sweep_one(case: Case, line: Line, kept: Kept, where: Where = HERE, progress: Progress | None = None) -> Facts:
+    """Steady states along a line, a few kept together, and where each limit and must-have is crossed.
+
+    `progress`: pieces of work done, and all. Raises `ShareDone` where it is for one of several shards.
+    """
+    cases = [case.with_changes(line.changes(value)) for value in line.values]
+    states = states_of(work(turns(cases, sample_facts, may_fail=True), kept, where, progress, START_S))
+    where.end_of_share()
     found = crossings(cases, line.values, states)
     return {
         "of": line.address,

@@ -4,29 +4,32 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from time import process_time
+from time import perf_counter, process_time
 from typing import Any
 
 import numpy as np
 
 from thermsim.case.case import Case
 from thermsim.case.errors import CaseError
-from thermsim.model.arrays import Floats
 from thermsim.solve.factor import SolveFailed
 from thermsim.solve.reduced.steadies import Steadies
 from thermsim.studies.decide.states import steady_facts
 from thermsim.studies.kept import Kept
 from thermsim.studies.settled import Settled, Settler
-from thermsim.studies.sweep.sampling import Draw, draws
+from thermsim.studies.sweep.sampling import Draw, draws, uncertain_inputs
 from thermsim.studies.sweep.sensitivity import Sensitivities
+from thermsim.studies.turns import states_of, turn
+from thermsim.studies.where import HERE, Where
+from thermsim.studies.workers import START_S, Piece, Progress, alone, work
 
 Facts = dict[str, Any]
 TOGETHER = 64  # samples that are kept together
 LEARNT, LEARNT_SEED = 24, 20_000  # samples the fields learn from, besides the slopes
 ENOUGH_CORRECTIONS = 2  # a state told with no more than these has nothing new to teach
+_samplers: dict[str, Sampler] = {}
 
 
 @dataclass
@@ -86,53 +89,75 @@ def sample_facts(settled: Settled) -> Facts:
 
 
 def sampler_of(case: Case) -> Sampler:
-    """The sampler of a case. The last one is kept in this process: pieces of one case follow each other."""
-    key = hashlib.sha256(json.dumps([case.fingerprint(), _what_is_uncertain(case)]).encode()).hexdigest()
+    """The sampler of a case. The last one stays in this process, for pieces of one case follow each other."""
+    key = what_is_sampled(case)
     if key not in _samplers:
         forget_samplers()
-        _samplers[key] = Sampler(
-            Sensitivities(Settler().settle(case), uncertain_inputs(case)), case.spec.run.tolerance
-        )
+        found = Sensitivities(Settler().settle(case), uncertain_inputs(case))
+        _samplers[key] = Sampler(found, case.spec.run.tolerance)
     return _samplers[key]
 
 
 def forget_samplers() -> None:
-    """Free what `sampler_of` keeps."""
+    """Free what `sampler_of` holds."""
     _samplers.clear()
 
 
-def _what_is_uncertain(case: Case) -> list[Facts]:
-    """What a sampler learns from, besides the case."""
-    return [one.facts() for one in uncertain_inputs(case)]
+def what_is_sampled(case: Case) -> str:
+    """All that a sampler is made from, as text."""
+    return json.dumps([case.fingerprint(), [one.facts() for one in uncertain_inputs(case)]], sort_keys=True)
+
+
+def learn(case: Case) -> float:
+    """Make a case's sampler and let it learn; the seconds that takes wherever pieces of its samples are settled."""
+    began = perf_counter()
+    sampler_of(case).steadies  # noqa: B018  # worked out on first use
+    return perf_counter() - began
 
 
 def settle_samples(case: Case, samples: Sequence[Draw]) -> Facts:
     """Facts of samples of a case, and the processor time they took."""
-    sampler, began = sampler_of(case), process_time()
-    return {"samples": [sampler.sample(changes) for changes in samples], "processor_s": process_time() - began}
+    began, sampler = process_time(), sampler_of(case)
+    told = [sampler.sample(changes) for changes in samples]
+    return {"samples": told, "processor_s": process_time() - began}
 
 
 def settle_all(
     case: Case, samples: Sequence[Draw], kept: Kept, where: Where = HERE, progress: Progress | None = None
 ) -> list[Facts]:
-    """Facts of every sample; pieces kept before are taken as they are. `progress`: samples done, and all."""
-    learnt = json.dumps([case.fingerprint(), _what_is_uncertain(case)])
-    pieces, sizes = [], []
-    for start in range(0, len(samples), TOGETHER):
-        some = samples[start : start + TOGETHER]
-        text = json.dumps([learnt, some], sort_keys=True)
-        pieces.append(Piece(hashlib.sha256(text.encode()).hexdigest(), settle_samples, (case, some)))
-        sizes.append(len(some))
+    """Facts of every sample; pieces kept before are taken as they are. `progress`: pieces done, and all."""
+    given = what_is_sampled(case)
+    batches = [samples[start : start + TOGETHER] for start in range(0, len(samples), TOGETHER)]
+    pieces = [Piece(_key(given, some), settle_samples, (case, some)) for some in batches]
+    start_s = START_S
+    if where.executor is None and not all(kept.has(piece.key) for piece in pieces):
+        start_s += alone(learn, (case,))
+    done = work(pieces, kept, where, progress, start_s)
+    return [
+        sample | {"processor_s": facts["processor_s"] / len(some)}
+        for some, facts in zip(batches, done, strict=True)
+        for sample in facts.get("samples", ())  # of a shard, others' may not be there
+    ]
+
+
+def _key(given: str, samples: Sequence[Draw]) -> str:
+    text = json.dumps([given, samples], sort_keys=True)
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
 def check_in_full(
-    sampler: Sampler, samples: Sequence[Draw], told: Sequence[Facts], count: int, seed: int
+    case: Case, samples: Sequence[Draw], told: Sequence[Facts], count: int, seed: int, kept: Kept, where: Where = HERE
 ) -> dict[str, Any]:
     """A random few samples settled in full: how far the temperatures of their parts are from those told."""
-    chosen = [k for k in np.random.default_rng(seed).permutation(len(samples)).tolist() if "failed" not in told[k]]
-    missed: list[float] = []
-    for k in chosen[:count]:
-        full = Settler().settle(sampler.found.settled.case.with_changes(samples[k]))
-        parts: Floats = np.array([degc - told[k]["parts_degc"][name] for name, degc in full.parts.items()])
-        missed.append(float(np.abs(parts).max(initial=0.0)))
+    order = np.random.default_rng(seed).permutation(len(samples)).tolist()
+    chosen = [k for k in order if "failed" not in told[k]][:count]
+    full = states_of(
+        work([turn([case.with_changes(samples[k])], sample_facts) for k in chosen], kept, where, None, START_S)
+    )
+    missed = [
+        max((abs(degc - told[k]["parts_degc"][name]) for name, degc in state["parts_degc"].items()), default=0.0)
+        for k, state in zip(chosen, full, strict=True)
+    ]
     indicators = [facts["indicator_k"] for facts in told if facts.get("indicator_k") is not None]
     return {
         "count": len(missed),

@@ -2,28 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
-from time import process_time
 from typing import Any
 
 from thermsim.case.case import Case
 from thermsim.studies.cautions import cautions
 from thermsim.studies.held import held, what_is_held
 from thermsim.studies.kept import Kept
-from thermsim.studies.settled import Settler
 from thermsim.studies.stored import store, stored
 from thermsim.studies.sweep.answer import answer_of_line, answer_of_samples
 from thermsim.studies.sweep.one import Line, sweep_one
 from thermsim.studies.sweep.practice import NOTE
-from thermsim.studies.sweep.sampled import Sampler, check_in_full, settle_all
+from thermsim.studies.sweep.sampled import check_in_full, forget_samplers, sampler_of, settle_all
 from thermsim.studies.sweep.samples import all_pass, drivers, outputs_told
-from thermsim.studies.sweep.sampling import Input, Method, draws, uncertain_inputs, unit_points
+from thermsim.studies.sweep.sampling import Input, Method, draws, unit_points
 from thermsim.studies.sweep.sensitivity import Sensitivities, tornado
+from thermsim.studies.where import HERE, Where
+from thermsim.studies.workers import Progress, alone
 
 Facts = dict[str, Any]
-Progress = Callable[[float, float], None]
-KEPT = "sweep.kept.jsonl"
 MOST_RELATIVE = 0.01  # that a checked slope may be off by
 AS_FULL = 1e-4  # K, that the full solver itself may be off by
 
@@ -35,20 +33,23 @@ def sweep(
     seed: int = 0,
     method: Method = "sobol",
     check: int = 3,
+    where: Where = HERE,
     progress: Progress | None = None,
 ) -> Facts:
     """All inputs ranked by what their spread does, then sampled together; facts, also stored as `sweep.json`.
 
-    Finished samples are kept in the folder, so a call that was interrupted goes on and gives the same. Raises
-    `SolveFailed` where the case itself has no steady state.
+    Finished samples are kept in the folder, so a call that was interrupted goes on and gives the same. A shard shares
+    out the samples. Raises `SolveFailed` where the case itself has no steady state.
     """
     folder, still = Path(folder), held(case)
-    inputs = uncertain_inputs(still)
-    found = Sensitivities(Settler().settle(still), inputs)
-    facts = _shell(case, inputs) | {"tornado": tornado(found)}
-    sampler = Sampler(found, case.spec.run.tolerance)
-    with Kept(folder / KEPT) as kept:
-        facts["samples"] = _samples(still, sampler, inputs, (samples, seed, method, check), kept, progress)
+    with Kept.of(folder, "sweep", where.shard) as kept:
+        try:
+            found = alone(sampler_of, (still,)).found
+            facts = _shell(case, found.inputs) | {"tornado": tornado(found)}
+            facts["samples"] = _samples(still, found, (samples, seed, method, check), kept, where, progress)
+        finally:
+            forget_samplers()
+    where.end_of_share()
     facts["answer"] = answer_of_samples(facts)
     facts["warnings"] += _warnings(facts)
     facts["one"] = _there_already(case, folder).get("one")
@@ -56,18 +57,11 @@ def sweep(
     return facts
 
 
-def follow(case: Case, folder: str | Path, line: Line, progress: Progress | None = None) -> Facts:
-    """One input against all outputs; facts, also stored as `sweep.json`. Kept and taken up as `sweep` does."""
-    folder, done = Path(folder), 0
-
-    def step(count: int) -> None:
-        nonlocal done
-        done += count
-        if progress:
-            progress(done, len(line.values))
-
-    with Kept(folder / KEPT) as kept:
-        facts = _shell(case, []) | {"one": sweep_one(held(case), line, kept, step)}
+def follow(case: Case, folder: str | Path, line: Line, where: Where = HERE, progress: Progress | None = None) -> Facts:
+    """One input against all outputs; facts, also stored as `sweep.json`. Kept, shared and taken up as in `sweep`."""
+    folder = Path(folder)
+    with Kept.of(folder, "sweep", where.shard) as kept:
+        facts = _shell(case, []) | {"one": sweep_one(held(case), line, kept, where, progress)}
     facts["answer"] = answer_of_line(facts)
     before = _there_already(case, folder)
     if before.get("tornado"):
@@ -101,27 +95,18 @@ def _shell(case: Case, inputs: Sequence[Input]) -> Facts:
 
 def _samples(
     case: Case,
-    sampler: Sampler,
-    inputs: Sequence[Input],
+    found: Sensitivities,
     asked: tuple[int, int, Method, int],
     kept: Kept,
+    where: Where,
     progress: Progress | None,
 ) -> Facts | None:
-    count, seed, method, check = asked
+    (count, seed, method, check), inputs = asked, found.inputs
     if count == 0 or not inputs:
         return None
-    done = 0
-
-    def step(more: int) -> None:
-        nonlocal done
-        done += more
-        if progress:
-            progress(done, count)
-
-    began = process_time()
     drawn = draws(case, count, seed, method)
-    told = settle_all(sampler, drawn, kept, step)
-    spent = process_time() - began
+    told = settle_all(case, drawn, kept, where, progress)
+    where.end_of_share()
     points = unit_points(len(inputs), count, seed, method).T
     amounts = {one.name: one.distribution.ppf(mine) for one, mine in zip(inputs, points, strict=True)}
     in_full = sum(facts.get("indicator_k", 0.0) is None for facts in told)
@@ -131,9 +116,12 @@ def _samples(
         "outputs": outputs_told(case, told),
         **all_pass(case, told),
         "drivers": drivers(case, told, amounts),
-        "checked": check_in_full(sampler, drawn, told, check, seed),
+        "checked": check_in_full(case, drawn, told, check, seed, kept, where),
         "told_by_family": count - in_full - failed, "in_full": in_full, "failed": failed,
-        "cost": {"processor_s": spent, "unknowns": sampler.found.settled.model.node_count},
+        "cost": {
+            "processor_s": sum(facts["processor_s"] for facts in told),
+            "unknowns": found.settled.model.node_count,
+        },
     }  # fmt: skip
 
 

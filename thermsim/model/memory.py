@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import os
 from math import ceil, floor, log2, log10, sqrt
-from pathlib import Path
+
+from thermsim.model.available import available_bytes
 
 ENTRY_BYTES = 12.0  # a number and an index
 # entries per unknown of s stacked sheets with P unknowns each: PER_SHEET · s · log₂(P / SMALLEST). The form is that of
@@ -14,7 +14,6 @@ PER_SHEET, SMALLEST = 8.5, 140.0
 FEWEST = 10.0  # entries per unknown
 TYPICAL_STACKING = 2.5  # where only the number of unknowns is known
 MODEL_BYTES = 2700.0  # per unknown, while a model is built
-MEMINFO = Path("/proc/meminfo")
 
 
 def factor_bytes(unknowns: int, stacking: float = TYPICAL_STACKING) -> float:
@@ -35,25 +34,12 @@ def most_unknowns(available: float, stacking: float = TYPICAL_STACKING, each: fl
     return low
 
 
-def available_bytes() -> float:
-    """Memory that can be had without swapping; all of the machine's where the system does not tell, or no bound."""
-    try:
-        lines = MEMINFO.read_text().splitlines()
-        return next(1024.0 * float(line.split()[1]) for line in lines if line.startswith("MemAvailable:"))
-    except (OSError, StopIteration):
-        pass
-    try:
-        return float(os.sysconf("SC_PAGE_SIZE")) * os.sysconf("SC_PHYS_PAGES")
-    except (AttributeError, ValueError, OSError):
-        return float("inf")
-
-
 def too_large(unknowns: int, stacking: float, cell: float | None, each: float = 0.0) -> str | None:
     """Why so many unknowns are too many for the memory there is, and what to do; None if they are not."""
     needed, available = factor_bytes(unknowns, stacking) + each * unknowns, available_bytes()
     if needed <= available:
         return None
-    text = f"{unknowns:,} unknowns need about {_size(needed)} of memory, and {_size(available)} is available"
+    text = f"{unknowns:,} unknowns need about {size_text(needed)} of memory, and {size_text(available)} is available"
     fit = most_unknowns(available, stacking, each)
     if cell is not None and fit:
         wider = _rounded_up(1e3 * cell * sqrt(unknowns / fit))
@@ -62,10 +48,11 @@ def too_large(unknowns: int, stacking: float, cell: float | None, each: float = 
     else:
         fewer = unknowns // 4
         advice = f"a run.cell twice as large gives about {_round(fewer):,} unknowns and"
-    return f"{text}; {advice} needs {_size(factor_bytes(fewer, stacking) + each * fewer)}"
+    return f"{text}; {advice} needs {size_text(factor_bytes(fewer, stacking) + each * fewer)}"
 
 
-def _size(count: float) -> str:
+def size_text(count: float) -> str:
+    """A number of bytes as a person says it."""
     return f"{count / 1e9:.2g} GB" if count >= 1e8 else f"{count / 1e6:.2g} MB"
 
 
