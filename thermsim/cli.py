@@ -9,6 +9,7 @@ import sys
 import warnings
 from contextlib import suppress
 from difflib import get_close_matches
+from threading import Timer
 from typing import Any
 
 import click
@@ -16,6 +17,7 @@ import click
 from thermsim.stopping import Stopping
 
 FULL = (errno.ENOSPC, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC))
+GRACE_S = 3.0  # for workers and libraries to end in order
 COMMANDS = {
     "check": "Validate a case: watts ledger, hand estimates beside the model.",
     "run": "Run one case in time, from switch-on to its end.",
@@ -30,6 +32,7 @@ COMMANDS = {
     "bench": "Before and after: what changed on the bench, how sure, and was the model right.",
     "fit": "Match the case to its runs on the bench: joints, films, losses, and how sure.",
     "report": "Write the page of a case from all its studies.",
+    "merge": "Bring folders of shards together that worked on other machines.",
     "plot": "Draw the figures of stored results.",
     "verify": "Prove this installation: published figures beside what it computes.",
     "example": "Copy a demo case into a folder of your own.",
@@ -126,11 +129,14 @@ def of_system(error: OSError) -> tuple[str, int]:
 
 
 def stop(status: int) -> None:
-    """End at once: what is being written is worth nothing before it is whole, and workers end with this process."""
+    """Say so and end soon: what is being written is worth nothing before it is whole, so nothing is waited for long."""
     with suppress(OSError):
         click.echo("stopped; what was finished is kept", err=True)
         sys.stdout.flush()
-    os._exit(status)
+    overdue = Timer(GRACE_S, os._exit, (status,))
+    overdue.daemon = True
+    overdue.start()
+    sys.exit(status)
 
 
 def show_where_to_look(error: BaseException) -> None:

@@ -10,8 +10,8 @@ from types import FrameType
 REPEATED = 1.0  # s; some senders signal twice at once
 
 
-class Stopped(KeyboardInterrupt):
-    """The call was asked to stop."""
+class Stopped(BaseException):
+    """The call was asked to stop. Like `KeyboardInterrupt` nothing that catches errors catches it."""
 
 
 class Stopping:

@@ -1,4 +1,4 @@
-"""Random boxes as plain tables, and the same box mirrored, with its streams reversed, its tables shuffled, and so on."""
+"""Random boxes as plain tables, and the same box mirrored, with streams reversed, tables shuffled, and so on."""
 
 import copy
 import random
@@ -85,9 +85,9 @@ def _draw_from_the_room(tables: Tables) -> None:
 
 
 def of_metal(tables: Tables) -> Tables:
-    """The same box with sheets of aluminium, without patches."""
+    """The same box with sheets and plates of aluminium, without patches."""
     found = copy.deepcopy(tables)
-    for sheet in found["sheet"].values():
+    for sheet in [*found["sheet"].values(), *found.get("plate", {}).values()]:
         for key in ("layers", "conductivity", "conductivity_y", "conductivity_through", "heat_density", "patch"):
             sheet.pop(key, None)
         sheet["material"] = "aluminium 1050"

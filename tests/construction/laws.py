@@ -69,7 +69,7 @@ def steps_of(tables: Tables, seconds: float, engine: Engine) -> tuple[Model, lis
 
 
 def unbalanced(step, content: float) -> float:
-    """Heat supplied less rejected less stored, as a share of the largest; `content`: J, whose rounding does not count."""
+    """Heat supplied less rejected less stored, as a share of the largest; rounding of `content` (J) does not count."""
     left = abs(step.supplied - step.rejected - step.stored) - ROUNDING * content
     return max(left, 0.0) / max(abs(step.supplied), abs(step.rejected), abs(step.stored))
 
@@ -301,7 +301,8 @@ def refinement(seed: int) -> None:
 
 LAWS: dict[str, Callable[[int], None]] = {
     law.__name__: law for law in (
-        steady_balance, mirror, linear_in_power, superposition, reciprocity, heat_of_streams, order_of_tables, refinement,
+        steady_balance, mirror, linear_in_power, superposition, reciprocity, heat_of_streams, order_of_tables,
+        refinement,
     )
 }  # fmt: skip
 LAWS_OF_ENGINES: dict[str, Callable[[int, Engine], None]] = {

@@ -44,7 +44,7 @@ def test_a_run_ends_with_a_message_and_goes_on(tmp_path, small_disk):
     assert not [path.name for path in folder.iterdir() if path.suffix in (".part", ".lock")]
 
 
-@pytest.mark.parametrize("kilobytes", [1, 100, 500, 700, 800])
+@pytest.mark.parametrize("kilobytes", [1, 100, 350, 450, 550])
 def test_a_run_is_refused_before_the_library_is(case, tmp_path, kilobytes):
     with no_file_beyond(1024 * kilobytes), pytest.raises(OSError, match=r"result\.h5\.part") as told:
         run(case, tmp_path, engine="full")

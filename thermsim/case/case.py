@@ -116,8 +116,11 @@ class Case:
 
     def fingerprint(self) -> str:
         """SHA-256 (hex) of the resolved case, whatever the order of its tables."""
-        text = json.dumps(self.resolved(), sort_keys=True, ensure_ascii=False)
-        return hashlib.sha256(text.encode()).hexdigest()
+        return _sha256(self.resolved())
+
+    def content(self) -> str:
+        """The same of all but the option's name: cases that have it in common come to the same under any name."""
+        return content_of(self.resolved())
 
     def digest(self) -> str:
         """SHA-256 (hex) of all that the file says, with the changes: what a study of several options depends on.
@@ -127,6 +130,16 @@ class Case:
         changes = [change for change in self._changes if change[0].split(".")[0] not in STUDY_SETTINGS]
         text = json.dumps([self._source.raw, changes], sort_keys=True, ensure_ascii=False, default=str)
         return hashlib.sha256(text.encode()).hexdigest()
+
+
+def content_of(resolved: Mapping[str, Any]) -> str:
+    """`Case.content` of the case that `resolved` describes."""
+    return _sha256({**resolved, APPLIED: {**resolved.get(APPLIED, {}), "option": None}})
+
+
+def _sha256(plain: Any) -> str:
+    text = json.dumps(plain, sort_keys=True, ensure_ascii=False)
+    return hashlib.sha256(text.encode()).hexdigest()
 
 
 def load_case(path: str | Path, option: str | None = None, changes: Changes = ()) -> Case:

@@ -121,9 +121,10 @@ Paths = Annotated[
 ]
 FlowCurve = Annotated[tuple[tuple[float, float], ...], _read_points("flow", "pressure")]
 SpeedCurve = Annotated[tuple[tuple[float, float], ...], _read_points("temperature", "fraction")]
+ONE, STATES = "\0one", "\0states"  # in the places of errors; no key of a file can be called so
 Watts = Annotated[
-    Annotated[Power, Tag("<one>")] | Annotated[dict[str, Power], Tag("<states>")],
-    Discriminator(lambda value: "<states>" if isinstance(value, dict) else "<one>"),
+    Annotated[Power, Tag(ONE)] | Annotated[dict[str, Power], Tag(STATES)],
+    Discriminator(lambda value: STATES if isinstance(value, dict) else ONE),
 ]
 Inlet = Annotated[float | str, BeforeValidator(_read_inlet)]  # a temperature, "room" or "airway.name"
 AirwayName = Annotated[str, BeforeValidator(_without_kind)]  # written "main" or "airway.main", kept as "main"

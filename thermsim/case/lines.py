@@ -58,7 +58,10 @@ class _Walker:
                 yield table, self.line
                 self.past("]")
             else:
+                before = self.at
                 yield from self.pair(table)
+                if self.at == before:  # not well-formed; only an error message is at stake
+                    self.move(1)
             self.skip()
 
     def pair(self, table: KeyPath) -> Iterator[tuple[KeyPath, int]]:

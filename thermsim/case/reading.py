@@ -22,6 +22,8 @@ CASE_FILE = "case.toml"
 MOST_NAMED = 2000  # tables of one kind, or keys of one table; checks compare each with each
 MOST_ITEMS = 100_000  # of a list
 LARGEST_WHOLE = 2**63  # TOML's whole numbers have 64 bits
+# a.b.c… of more than so many pieces, where a key may stand
+_DEEP_KEY = re.compile(r"""(?:^|[\[{,])[ \t]*(?:(?:[A-Za-z0-9_-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.[ \t]*){%d}""" % DEEPEST, re.M)
 
 
 @dataclass(frozen=True)
@@ -73,6 +75,8 @@ def read_text(text: str, name: str) -> Source:
     if not text.strip():
         raise _whole_file(name, "is empty")
     text = text.replace("\r\n", "\n")
+    if _DEEP_KEY.search(text):  # memory goes with the square of its depth
+        raise _whole_file(name, "has tables or lists nested too deeply")
     try:
         raw = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:

@@ -10,6 +10,7 @@ from pydantic_core import ErrorDetails
 from thermsim import units
 from thermsim.case.address import keys_of, reader_of, type_at
 from thermsim.case.errors import Finding, KeyPath, nearest
+from thermsim.case.fields import ONE, STATES
 from thermsim.case.reading import Raw
 
 M = TypeVar("M", bound=BaseModel)
@@ -47,7 +48,7 @@ def validate_table(model: type[M], raw: Any, at: KeyPath = ()) -> tuple[M | None
 def _findings(errors: list[ErrorDetails], raw: Any, at: KeyPath) -> Iterator[Finding]:
     misspelt = set()
     for error in sorted(errors, key=lambda error: error["type"] != "extra_forbidden"):
-        path = tuple(key for key in error["loc"] if not str(key).startswith("<"))
+        path = tuple(key for key in error["loc"] if key not in (ONE, STATES))
         if error["type"] == "extra_forbidden":
             hint = nearest(str(path[-1]), keys_of(type_at((*at, *path[:-1]))))
             misspelt.add((*path[:-1], hint))

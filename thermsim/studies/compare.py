@@ -14,6 +14,7 @@ from thermsim.case.names import slug
 from thermsim.solve.engine import Engine
 from thermsim.store.result import Result, read_result, read_stamp
 from thermsim.store.whole import write_whole
+from thermsim.studies.alike import results_by_content, take_over
 from thermsim.studies.decide.roles import BASE
 from thermsim.studies.run import run
 from thermsim.studies.where import HERE, Where
@@ -38,7 +39,7 @@ def compare(
     otherwise: a script that calls this must do so under `if __name__ == "__main__":`.
     """
     runs = Runs(option_cases(case, options), Path(folder), engine)
-    do(runs.pieces(where), runs, where, progress)
+    runs.finish(where, progress)
     where.end_of_share()
     return runs.results()
 
@@ -51,11 +52,34 @@ class Runs:
     folder: Path
     engine: Engine
 
-    def pieces(self, where: Where) -> list[Piece]:
-        """A piece an option. With another's workers there may be no folder in common: these send their files back."""
-        if where.executor is not None:
-            return [Piece(name, run_away, (case, self.engine)) for name, case in self.cases.items()]
-        return [Piece(name, run_there, (case, self._place(name), self.engine)) for name, case in self.cases.items()]
+    def finish(self, where: Where, progress: Progress | None = None) -> None:
+        """Run what is not finished, of a shard its share. Of cases alike under several names, or an old one, one run
+        serves.
+        """
+        self._take_over()
+        do(self._pieces(where), self, where, progress)
+        self._take_over()
+
+    def _pieces(self, where: Where) -> list[Piece]:
+        """A piece a case. With another's workers there may be no folder in common: these send their files back."""
+        away = where.executor is not None
+        firsts = {case.content(): name for name, case in reversed(list(self.cases.items()))}
+        return [
+            Piece(name, run_away, (case, self.engine))
+            if away
+            else Piece(name, run_there, (case, self._place(name), self.engine))
+            for name, case in self.cases.items()
+            if firsts[case.content()] == name
+        ]
+
+    def _take_over(self) -> None:
+        """Take results of the very same cases that were stored under other names."""
+        missing = [name for name in self.cases if not self.has(name)]
+        stored = results_by_content(self.folder, self.engine) if missing else {}
+        for name in missing:
+            alike = stored.get(self.cases[name].content())
+            if alike is not None:
+                take_over(alike, self.cases[name], self._place(name))
 
     def has(self, key: str) -> bool:
         """Whether an option's run is finished."""

@@ -87,6 +87,8 @@ class Doubling:
         finally:
             shutil.rmtree(self.there, ignore_errors=True)
         quarter = self._steady_parts(summary)
+        if self.progress:
+            self.progress(1.0, 1.0)
         parts = {
             name: {
                 "cells": _shift(told, by_cells["parts"][name]),

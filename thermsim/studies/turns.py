@@ -22,7 +22,7 @@ Told = Callable[[Settled], Facts]  # a function of a module, for it goes to othe
 
 def turn(cases: Sequence[Case], told: Told, *, may_fail: bool = False) -> Piece:
     """The piece of work that settles these in turn; it gives {"states": what is told of each}."""
-    asked: list[Any] = [f"{told.__module__}.{told.__qualname__}", may_fail, *(case.fingerprint() for case in cases)]
+    asked: list[Any] = [f"{told.__module__}.{told.__qualname__}", may_fail, *(case.content() for case in cases)]
     key = hashlib.sha256(json.dumps(asked).encode()).hexdigest()
     return Piece(key, settle_in_turn, (tuple(cases), told, may_fail))
 

@@ -97,3 +97,4 @@ class Where:
 
 
 HERE = Where()
+IN_THIS_PROCESS = Where(processes=1)

@@ -36,9 +36,9 @@ def verify(
     `if __name__ == "__main__":`.
     """
     started = time.perf_counter()
-    if folder is not None:
-        Path(folder).mkdir(parents=True, exist_ok=True)
     asked = read_checks(names, checks)
+    if folder is not None:
+        Path(folder).mkdir(parents=True, exist_ok=True)  # at once: a folder that cannot be is told before the work
     pieces = [Piece(name, examine_check, (name, check, checks / name)) for name, check in asked.items()]
     found: dict[str, list[Facts]] = {}
     for key, rows in as_done(pieces, where, START_S):

@@ -26,7 +26,7 @@ from thermsim.studies.noise import quiet_limit
 from thermsim.studies.settled import what_moves
 from thermsim.studies.stored import store
 from thermsim.studies.turns import TOGETHER
-from thermsim.studies.where import HERE, Where
+from thermsim.studies.where import IN_THIS_PROCESS, Where
 from thermsim.studies.workers import Progress
 
 DRY_BY = (2.0, 3.0)  # K above the dew point: common practice, no source
@@ -43,7 +43,7 @@ def chill(
     case: Case,
     folder: str | Path,
     weather: str | Path | None = None,
-    where: Where = HERE,
+    where: Where = IN_THIS_PROCESS,
     progress: Progress | None = None,
 ) -> Facts:
     """Sweep the inlet of the airway that `[chill]` names; facts, also stored as `chill.json` in `folder`.

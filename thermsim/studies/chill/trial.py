@@ -62,7 +62,7 @@ def trial(
     inlet = fit[option] if option is not None else max(floor(seen / ROUND_TO) * ROUND_TO, driest)
     chilled = fed(held, airway, inlet)
     (state,) = bench.settle(chilled)
-    warm = bench.once(Piece(f"warm-up {chilled.fingerprint()}", warm_up, (chilled,)))
+    warm = bench.once(Piece(f"warm-up {chilled.content()}", warm_up, (chilled,)))
     expected = {
         name: {"from_degc": degc, "to_degc": state["parts_degc"][name], "drop_k": degc - state["parts_degc"][name]}
         for name, degc in base["parts_degc"].items()

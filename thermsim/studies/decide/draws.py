@@ -40,7 +40,7 @@ def batches(draws: Mapping[str, Sequence[Draw]], cases: Mapping[str, Case]) -> I
         every = [{}, *samples]
         for start in range(0, len(every), TOGETHER):
             piece = every[start : start + TOGETHER]
-            text = json.dumps([cases[name].fingerprint(), piece], sort_keys=True, default=str)
+            text = json.dumps([cases[name].content(), piece], sort_keys=True, default=str)
             yield hashlib.sha256(text.encode()).hexdigest(), name, piece
 
 

@@ -31,7 +31,7 @@ from thermsim.studies.settled import Settler, what_moves
 from thermsim.studies.stored import store
 from thermsim.studies.sweep.sampling import common_draws
 from thermsim.studies.where import HERE, Where
-from thermsim.studies.workers import Piece, Progress, do, work
+from thermsim.studies.workers import Piece, Progress, work
 
 Facts = dict[str, Any]
 DRAWS = 64
@@ -60,7 +60,7 @@ def compare_study(
     playing = roles(cases)
     designs = named(playing, *DESIGNS)
     with Kept.of(folder, "compare", where.shard) as kept:
-        do(runs.pieces(where), runs, where, part_of(progress, 0.0, RUNS))
+        runs.finish(where, part_of(progress, 0.0, RUNS))
         settled = _settle_designs({name: cases[name] for name in designs}, kept, where, progress)
         there = {name: cases[name] for name in designs if name in runs.cases}
         samples = _settle_samples(there, draws, kept, where, progress)
@@ -103,7 +103,7 @@ def _settle_designs(cases: Mapping[str, Case], kept: Kept, where: Where, progres
 
 
 def _design_piece(case: Case, speeds: Mapping[str, float] | None) -> Piece:
-    asked = [case.fingerprint(), speeds, courses(case)]
+    asked = [case.content(), speeds, courses(case)]
     return Piece(_digest(asked), settle_design, (case, speeds))
 
 

@@ -23,7 +23,7 @@ from thermsim.studies.loop.walk import legs
 from thermsim.studies.settled import Settled, Settler
 from thermsim.studies.stored import store
 from thermsim.studies.summary_flows import exchange_told
-from thermsim.studies.where import HERE, Where
+from thermsim.studies.where import IN_THIS_PROCESS, Where
 from thermsim.studies.workers import START_S, Piece, Progress, work
 
 Facts = dict[str, Any]
@@ -33,7 +33,7 @@ def loop_study(
     case: Case,
     folder: str | Path,
     options: Sequence[str] = (),
-    where: Where = HERE,
+    where: Where = IN_THIS_PROCESS,
     progress: Progress | None = None,
 ) -> Facts:
     """Books of the loops of the options chosen ("base" is the case itself), also stored as `loop.json` in `folder`.
@@ -43,7 +43,7 @@ def loop_study(
     found.
     """
     cases = cases_with(case, "loop", options)
-    pieces = [Piece(one.fingerprint(), books_of, (one,)) for one in cases.values()]
+    pieces = [Piece(one.content(), books_of, (one,)) for one in cases.values()]
     with Kept.of(folder, "loop", where.shard) as kept:
         done = work(pieces, kept, where, progress, START_S)
     where.end_of_share()

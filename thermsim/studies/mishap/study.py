@@ -41,14 +41,12 @@ def mishap(
     that calls this must do so under `if __name__ == "__main__":`.
     """
     cases = option_cases(case, list(options) or struck_by_default(case))
-    pieces = [
-        Piece(_key(one, trouble), strike, (one, trouble))
-        for (option, one) in cases.items()
-        for trouble in chosen(cases, names)[option].values()
-    ]
+    struck = [(one, trouble) for option, one in cases.items() for trouble in chosen(cases, names)[option].values()]
+    pieces = [Piece(_key(one, trouble), strike, (one, trouble)) for one, trouble in struck]
     with Kept.of(folder, "mishap", where.shard) as kept:
-        told = work(pieces, kept, where, progress)
+        found = work(pieces, kept, where, progress)
     where.end_of_share()
+    told = [facts | {"option": one.option} for (one, _), facts in zip(struck, found, strict=True)]
     facts = {
         "study": "mishap",
         "title": case.title,
@@ -74,5 +72,5 @@ def struck_by_default(case: Case) -> list[str]:
 
 
 def _key(case: Case, trouble: Trouble) -> str:
-    text = json.dumps([case.fingerprint(), trouble.name, trouble.table, trouble.at], sort_keys=True)
+    text = json.dumps([case.content(), trouble.name, trouble.table, trouble.at], sort_keys=True)
     return hashlib.sha256(text.encode()).hexdigest()

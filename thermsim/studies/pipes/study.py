@@ -15,7 +15,7 @@ from thermsim.studies.pipes.answer import answer, findings, limits_of
 from thermsim.studies.pipes.bundle import book
 from thermsim.studies.pipes.told import told_in_states
 from thermsim.studies.stored import store
-from thermsim.studies.where import HERE, Where
+from thermsim.studies.where import IN_THIS_PROCESS, Where
 from thermsim.studies.workers import Progress
 
 Facts = dict[str, Any]
@@ -36,7 +36,7 @@ def pipes_study(
     case: Case,
     folder: str | Path,
     options: Sequence[str] = (),
-    where: Where = HERE,
+    where: Where = IN_THIS_PROCESS,
     progress: Progress | None = None,
 ) -> Facts:
     """Books of the heat pipes of the options chosen ("base": the case itself), also stored as `pipes.json` in `folder`.

@@ -95,5 +95,5 @@ def in_states(asked: Sequence[Ask]) -> Facts:
 
 
 def _piece(asked: Sequence[Ask]) -> Piece:
-    text = json.dumps([[ask.case.fingerprint(), ask.state, ask.course] for ask in asked])
+    text = json.dumps([[ask.case.content(), ask.state, ask.course] for ask in asked])
     return Piece(hashlib.sha256(text.encode()).hexdigest(), in_states, (tuple(asked),))

@@ -17,7 +17,7 @@ from thermsim.studies.place.laid import Laid
 from thermsim.studies.place.setup import Search
 from thermsim.studies.place.tables import case_of, laid_out
 from thermsim.studies.settled import Settled, Settler
-from thermsim.studies.where import HERE, Where
+from thermsim.studies.where import IN_THIS_PROCESS, Where
 from thermsim.studies.workers import START_S, Piece, alone, do, work
 
 Facts = dict[str, Any]
@@ -35,7 +35,7 @@ class Exactly:
     """Solves cases of a search; what was solved before is taken from `kept`."""
 
     def __init__(
-        self, search: Search, kept: Kept | None, done: Callable[[], None] | None = None, where: Where = HERE
+        self, search: Search, kept: Kept | None, done: Callable[[], None] | None = None, where: Where = IN_THIS_PROCESS
     ) -> None:
         self.search = search
         self.kept = kept
@@ -75,7 +75,7 @@ class Exactly:
         return facts
 
     def _piece(self, asked: Asked) -> Piece:
-        key = " ".join([asked.case.fingerprint(), *asked.plates])
+        key = " ".join([asked.case.content(), *asked.plates])
         return Piece(key, solved_anew, (asked.case, self.search.on, self.search.loop, asked.plates))
 
     def _step(self) -> None:

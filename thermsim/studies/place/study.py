@@ -26,13 +26,13 @@ from thermsim.studies.place.setup import Search, search_of
 from thermsim.studies.place.told import board_told, limits_told, millimetres, positions_told, spot_told
 from thermsim.studies.place.variants import channel_ways, other_layouts
 from thermsim.studies.stored import store
-from thermsim.studies.where import HERE, Where
+from thermsim.studies.where import IN_THIS_PROCESS, Where
 from thermsim.studies.workers import Progress, alone
 
 PAIR_LEADERS = 3
 
 
-def place(case: Case, folder: str | Path, where: Where = HERE, progress: Progress | None = None) -> Facts:
+def place(case: Case, folder: str | Path, where: Where = IN_THIS_PROCESS, progress: Progress | None = None) -> Facts:
     """Search by the case's `[place]`; facts, also stored as `place.json` in `folder`.
 
     Exact states are kept in the folder as they come, so that a call that was interrupted goes on. A shard screens

@@ -20,7 +20,7 @@ from thermsim.studies.musts import Verdict
 from thermsim.studies.sweep.sampled import sample_facts
 from thermsim.studies.sweep.sampling import Draw
 from thermsim.studies.turns import states_of, turns
-from thermsim.studies.where import HERE, Where
+from thermsim.studies.where import IN_THIS_PROCESS, Where
 from thermsim.studies.workers import START_S, Progress, work
 
 Facts = dict[str, Any]
@@ -106,7 +106,9 @@ def _wrong(flag: str, message: str) -> CaseError:
     return CaseError([Problem(flag, None, "", message)])
 
 
-def sweep_one(case: Case, line: Line, kept: Kept, where: Where = HERE, progress: Progress | None = None) -> Facts:
+def sweep_one(
+    case: Case, line: Line, kept: Kept, where: Where = IN_THIS_PROCESS, progress: Progress | None = None
+) -> Facts:
     """Steady states along a line, a few kept together, and where each limit and must-have is crossed.
 
     `progress`: pieces of work done, and all. Raises `ShareDone` where it is for one of several shards.

@@ -22,7 +22,7 @@ from thermsim.studies.settled import Settled, Settler
 from thermsim.studies.sweep.sampling import Draw, draws, uncertain_inputs
 from thermsim.studies.sweep.sensitivity import Sensitivities
 from thermsim.studies.turns import states_of, turn
-from thermsim.studies.where import HERE, Where
+from thermsim.studies.where import IN_THIS_PROCESS, Where
 from thermsim.studies.workers import START_S, Piece, Progress, alone, work
 
 Facts = dict[str, Any]
@@ -105,7 +105,7 @@ def forget_samplers() -> None:
 
 def what_is_sampled(case: Case) -> str:
     """All that a sampler is made from, as text."""
-    return json.dumps([case.fingerprint(), [one.facts() for one in uncertain_inputs(case)]], sort_keys=True)
+    return json.dumps([case.content(), [one.facts() for one in uncertain_inputs(case)]], sort_keys=True)
 
 
 def learn(case: Case) -> float:
@@ -123,7 +123,7 @@ def settle_samples(case: Case, samples: Sequence[Draw]) -> Facts:
 
 
 def settle_all(
-    case: Case, samples: Sequence[Draw], kept: Kept, where: Where = HERE, progress: Progress | None = None
+    case: Case, samples: Sequence[Draw], kept: Kept, where: Where = IN_THIS_PROCESS, progress: Progress | None = None
 ) -> list[Facts]:
     """Facts of every sample; pieces kept before are taken as they are. `progress`: pieces done, and all."""
     given = what_is_sampled(case)
@@ -146,7 +146,13 @@ def _key(given: str, samples: Sequence[Draw]) -> str:
 
 
 def check_in_full(
-    case: Case, samples: Sequence[Draw], told: Sequence[Facts], count: int, seed: int, kept: Kept, where: Where = HERE
+    case: Case,
+    samples: Sequence[Draw],
+    told: Sequence[Facts],
+    count: int,
+    seed: int,
+    kept: Kept,
+    where: Where = IN_THIS_PROCESS,
 ) -> dict[str, Any]:
     """A random few samples settled in full: how far the temperatures of their parts are from those told."""
     order = np.random.default_rng(seed).permutation(len(samples)).tolist()

@@ -18,7 +18,7 @@ from thermsim.studies.sweep.sampled import check_in_full, forget_samplers, sampl
 from thermsim.studies.sweep.samples import all_pass, drivers, outputs_told
 from thermsim.studies.sweep.sampling import Input, Method, draws, unit_points
 from thermsim.studies.sweep.sensitivity import Sensitivities, tornado
-from thermsim.studies.where import HERE, Where
+from thermsim.studies.where import IN_THIS_PROCESS, Where
 from thermsim.studies.workers import Progress, alone
 
 Facts = dict[str, Any]
@@ -33,7 +33,7 @@ def sweep(
     seed: int = 0,
     method: Method = "sobol",
     check: int = 3,
-    where: Where = HERE,
+    where: Where = IN_THIS_PROCESS,
     progress: Progress | None = None,
 ) -> Facts:
     """All inputs ranked by what their spread does, then sampled together; facts, also stored as `sweep.json`.
@@ -57,7 +57,9 @@ def sweep(
     return facts
 
 
-def follow(case: Case, folder: str | Path, line: Line, where: Where = HERE, progress: Progress | None = None) -> Facts:
+def follow(
+    case: Case, folder: str | Path, line: Line, where: Where = IN_THIS_PROCESS, progress: Progress | None = None
+) -> Facts:
     """One input against all outputs; facts, also stored as `sweep.json`. Kept, shared and taken up as in `sweep`."""
     folder = Path(folder)
     with Kept.of(folder, "sweep", where.shard) as kept:

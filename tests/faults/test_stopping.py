@@ -1,0 +1,119 @@
+"""Ctrl-C, SIGTERM, a parent that is killed: an end soon, in one line, without orphans; what is finished is kept."""
+
+import signal
+import subprocess
+import sys
+import time
+
+import pytest
+
+from tests.faults.calls import BOX, Call, check_whole
+from tests.faults.campaign import SOON, begin, finish
+
+STOPPED = "stopped; what was finished is kept\n"
+
+
+def wait_for(folder, pattern, call):
+    """Wait until a file is there."""
+    until = time.monotonic() + 60
+    while not any(folder.rglob(pattern)):
+        assert call.process.poll() is None, call.ended()
+        assert time.monotonic() < until
+        time.sleep(0.01)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    ("sent", "whole_group", "status"),
+    [(signal.SIGINT, True, 130), (signal.SIGTERM, False, 143), (signal.SIGKILL, False, -9)],
+)
+def test_workers_end_with_the_call(tmp_path, sent, whole_group, status):
+    call = begin("compare", tmp_path)
+    wait_for(tmp_path, "result.h5.part", call)  # a worker is at it
+    assert len(call.members()) > 2
+    call.send(sent, whole_group)
+    began = time.monotonic()
+    told = call.ended(SOON)
+    assert told[0] == status
+    if sent != signal.SIGKILL:
+        assert told[2] == STOPPED
+    call.alone_within(SOON)
+    assert time.monotonic() - began < SOON
+    check_whole(tmp_path)
+
+
+@pytest.mark.slow
+def test_figures_are_whole_or_not_there(tmp_path):
+    call = Call(("run", str(BOX), "-o", str(tmp_path)))
+    wait_for(tmp_path, "*.png", call)
+    call.send(signal.SIGINT, whole_group=True)
+    status, _, errors = call.ended(SOON)
+    assert (status, errors) == (130, STOPPED)
+    check_whole(tmp_path)
+    assert (tmp_path / "result.h5").exists()  # finished before, and kept
+
+
+STUBBORN = """
+import sys, time
+from thermsim.stopping import Stopping
+Stopping().listen()
+try:
+    print("ready", flush=True)
+    time.sleep(60)
+except BaseException:
+    print("asked", flush=True)
+time.sleep(60)
+"""
+
+
+def test_who_asks_again_is_not_kept_waiting():
+    with subprocess.Popen([sys.executable, "-c", STUBBORN], stdout=subprocess.PIPE, text=True) as process:
+        assert process.stdout.readline() == "ready\n"
+        process.send_signal(signal.SIGTERM)
+        assert process.stdout.readline() == "asked\n"
+        process.send_signal(signal.SIGTERM)  # at once: some senders do that
+        time.sleep(0.2)
+        assert process.poll() is None
+        time.sleep(1.0)
+        process.send_signal(signal.SIGINT)
+        assert process.wait(10) == 143
+
+
+CONVERTED = """
+import os, signal, sys
+import thermsim.cli
+def command():
+    try:
+        os.kill(os.getpid(), signal.SIGTERM)
+        sum(range(10**7))
+    except BaseException:
+        raise ImportError("a library that was cut short while it was read in")
+thermsim.cli.cli = lambda **how: command()
+thermsim.cli.main()
+"""
+
+
+def test_an_error_that_the_stop_became_is_still_the_stop():
+    done = subprocess.run([sys.executable, "-c", CONVERTED], capture_output=True, text=True)
+    assert (done.returncode, done.stderr) == (143, STOPPED)
+
+
+def test_a_signal_that_the_caller_ignores_stays_ignored():
+    code = (
+        "import signal; signal.signal(signal.SIGINT, signal.SIG_IGN)\n"
+        "from thermsim.stopping import Stopping; Stopping().listen()\n"
+        "signal.raise_signal(signal.SIGINT); print('went on')"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
+    assert done.stdout == "went on\n", done.stderr
+
+
+@pytest.mark.slow
+def test_the_next_call_goes_on(tmp_path):
+    call = begin("full", tmp_path)
+    wait_for(tmp_path, "result.h5.part", call)
+    call.send(signal.SIGTERM, whole_group=False)
+    assert call.ended(SOON)[0] == 143
+    assert (tmp_path / "result.h5.part").exists()
+    finish("full", tmp_path)
+    assert not (tmp_path / "result.h5.part").exists()
