@@ -4,11 +4,10 @@ Seeds are the same every time; `python -m tests.construction.campaign` goes thro
 a box that breaks it.
 """
 
-import numpy as np
 import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
-from laws import LAWS, LAWS_OF_ENGINES, Unfit, steady_of
+from laws import LAWS, LAWS_OF_ENGINES, Unfit
 
 seeds = st.integers(0, 1_000_000)
 few = settings(

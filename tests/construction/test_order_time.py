@@ -6,8 +6,9 @@ integrated by SciPy's implicit Runge-Kutta (Radau IIA, fifth order) to ten digit
 
 import numpy as np
 import pytest
+from modes import Mode
 from observed import assert_order
-from published_cases import film, history, model_of, rectangle, sheet
+from published_cases import film, history, model_of, node, rectangle, sheet
 from scipy.integrate import solve_ivp
 from scipy.linalg import expm
 
@@ -207,3 +208,44 @@ def test_reduced_error_falls_with_its_tolerance(made):
     errors = [float(np.abs(history(model, times, t, engine="reduced") - exact).max()) for t in tolerances]
     assert all(error <= tolerance for error, tolerance in zip(errors, tolerances, strict=True)), errors
     assert errors[2] < errors[0] / 10, errors
+
+
+def test_one_mode_decays_at_its_rate():
+    # without a source T = 20 + 10 cos(πx/a) cos(2πy/b) decays as one mode:
+    # λ = 51.351844/3256 = 0.01577145 1/s; after 60 s 0.3881796 is left
+    mode = Mode(20, 10, 1, 2, 0.16, 0.10)
+    board = sheet(0.16, 0.10, 0.0016, 12, 2.035e6, conductivity_y="3 W/mK")
+    model = model_of(cell=0.001, room=20, sheet={"s": board}, film={"top": film(25)})
+    start = mode.on(model).ravel()
+    (found,) = history(model, [60], tolerance=1e-4, start=start)
+    left = (found - 20) / (start - 20)
+    assert left == pytest.approx(np.full(left.size, 0.3881796), rel=5e-4)
+
+
+def radiating_pair() -> Model:
+    """Two parts, one of which radiates: nonlinear, with a fast and a slow mode."""
+    return model_of(
+        start=300,
+        part={
+            "one": {"watts": "20 W", "heat_capacity": "50 J/K", "size": "10 x 10 cm"},
+            "two": {"watts": "0 W", "heat_capacity": "200 J/K", "size": "10 x 10 cm"},
+        },
+        joint={"g": {"between": ["part.one", "part.two"], "resistance": "0.5 K/W"}},
+        film={"out": film(8, "part.two", emissivity=0.9)},
+    )
+
+
+def test_two_parts_written_out_by_hand():
+    # against SciPy's eighth-order Runge-Kutta on the two equations written out by hand
+    def rates(_time, t):
+        between = 2 * (t[0] - t[1])
+        lost = 0.01 * (8 * t[1] + 0.9 * 5.670374419e-8 * ((t[1] + 273.15) ** 4 - 273.15**4))
+        return [(20 - between) / 50, (between - lost) / 200]
+
+    exact = solve_ivp(rates, (0, 100), [300, 300], method="DOP853", rtol=1e-11, atol=1e-9).y[:, -1]
+    model = radiating_pair()
+    both = [node(model, "part.one"), node(model, "part.two")]
+    assert_order(lambda n: float(np.abs(fixed_steps(model, 100, n)[both] - exact).max()), (8, 16, 32, 64), 1.9)
+    for engine in ("full", "reduced"):
+        found = history(model, [100], tolerance=0.02, engine=engine)[0][both]
+        assert found == pytest.approx(exact, abs=0.02), engine

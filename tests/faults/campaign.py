@@ -28,7 +28,7 @@ COMMANDS = {
 }
 SAME = {"full": 0.05}  # K: a run taken up by the full engine makes its factors anew and agrees as its steps do
 STATUS = {"KILL": -signal.SIGKILL, "TERM": 143, "INT": 130}
-SOON = 10.0  # s, on a busy machine, in which a call that is asked to stop ends, and workers follow
+SOON = 20.0  # s, on a busy machine, in which a call that is asked to stop ends, and workers follow
 
 
 @dataclass(frozen=True)

@@ -48,9 +48,10 @@ def no_case(path):
 
 
 def huge(path):
+    """Tells of gigabytes that it does not hold; as many could well be had."""
     with h5py.File(path, "r+") as file:
-        file["parts/chip"].resize(10**12, axis=0)
-        file["parts/time"].resize(10**12, axis=0)
+        for data in file["parts"].values():
+            data.resize(4 * 10**7, axis=0)
 
 
 def newer(path):
@@ -89,6 +90,12 @@ def test_what_a_newer_version_or_another_program_wrote_is_left(case, tmp_path, d
     with pytest.raises(ResultError, match=f"{words}.*left as it is"):
         run(case, tmp_path)
     assert (tmp_path / "result.h5").read_bytes() == before
+
+
+def test_a_folder_of_that_name_is_found_before_the_work(case, tmp_path):
+    (tmp_path / "result.h5").mkdir()
+    with pytest.raises(ResultError, match="is a folder"):
+        run(case, tmp_path)
 
 
 @pytest.fixture

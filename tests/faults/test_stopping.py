@@ -1,5 +1,6 @@
 """Ctrl-C, SIGTERM, a parent that is killed: an end soon, in one line, without orphans; what is finished is kept."""
 
+import os
 import signal
 import subprocess
 import sys
@@ -8,7 +9,7 @@ import time
 import pytest
 
 from tests.faults.calls import BOX, Call, check_whole
-from tests.faults.campaign import SOON, begin, finish
+from tests.faults.campaign import SOON, begin
 
 STOPPED = "stopped; what was finished is kept\n"
 
@@ -51,6 +52,38 @@ def test_figures_are_whole_or_not_there(tmp_path):
     assert (status, errors) == (130, STOPPED)
     check_whole(tmp_path)
     assert (tmp_path / "result.h5").exists()  # finished before, and kept
+
+
+ONE_IDLE = """
+import time
+from thermsim.studies.leash import signals_held
+from thermsim.studies.workers import worker_pool
+if __name__ == "__main__":
+    try:
+        with worker_pool(2) as pool:
+            with signals_held():
+                both = [pool.submit(time.sleep, 0.5) for _ in range(2)]
+            for one in both:
+                one.result()
+            last = pool.submit(time.sleep, 60)
+            print("ready", flush=True)
+            last.result()
+    except KeyboardInterrupt:
+        print("stopped", flush=True)
+"""
+
+
+def test_workers_leave_ctrl_c_to_their_parent(tmp_path):
+    script = tmp_path / "study.py"  # fresh processes read it in again
+    script.write_text(ONE_IDLE)
+    process = subprocess.Popen(
+        [sys.executable, script], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True
+    )
+    with process:
+        assert process.stdout.readline() == "ready\n"
+        os.killpg(process.pid, signal.SIGINT)
+        told = process.communicate(timeout=SOON)  # long before the last piece is through
+    assert told == ("stopped\n", "")
 
 
 STUBBORN = """
@@ -106,14 +139,3 @@ def test_a_signal_that_the_caller_ignores_stays_ignored():
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
     assert done.stdout == "went on\n", done.stderr
-
-
-@pytest.mark.slow
-def test_the_next_call_goes_on(tmp_path):
-    call = begin("full", tmp_path)
-    wait_for(tmp_path, "result.h5.part", call)
-    call.send(signal.SIGTERM, whole_group=False)
-    assert call.ended(SOON)[0] == 143
-    assert (tmp_path / "result.h5.part").exists()
-    finish("full", tmp_path)
-    assert not (tmp_path / "result.h5.part").exists()

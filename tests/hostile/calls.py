@@ -22,7 +22,8 @@ from typing import Any
 from thermsim.cli import main
 
 WORK_S = 5.0  # processor seconds a call may take; the wall clock of a shared machine tells nothing
-WAIT_S = 20.0  # seconds it may stand still, as one that reads a pipe nobody writes to
+RUN_S = 40.0  # that a run may take, which is work that the case asks for
+WAIT_S = 60.0  # seconds it may stand still, as one that reads a pipe nobody writes to
 LONGEST_MESSAGE = 20_000  # characters on standard error
 ALLOWED = {0: "done", 1: "must-have not met", 2: "refused", 3: "gave up"}
 WRITES = {"os.mkdir", "os.rename", "os.remove", "os.rmdir", "os.link", "os.symlink", "os.truncate", "shutil.rmtree"}
@@ -100,14 +101,14 @@ def alarmed(work: float = WORK_S, wait: float = WAIT_S) -> Iterator[None]:
             signal.signal(one, handler)
 
 
-def call(arguments: Sequence[str], writable: Path) -> Outcome:
+def call(arguments: Sequence[str], writable: Path, work: float = WORK_S) -> Outcome:
     """Call `thermsim` with these arguments; only the folder `writable` may be written to."""
     out, told = io.StringIO(), io.StringIO()
     kept = sys.argv
     sys.argv = ["thermsim", *arguments]
     status, handlers = 0, {one: signal.getsignal(one) for one in (signal.SIGINT, signal.SIGTERM)}
     try:
-        with watched(writable) as outside, alarmed(), redirect_stdout(out), redirect_stderr(told):
+        with watched(writable) as outside, alarmed(work), redirect_stdout(out), redirect_stderr(told):
             with warnings.catch_warnings():
                 warnings.simplefilter("always")
                 main()

@@ -247,13 +247,13 @@ def _twisted(random: Random, tables: dict[str, Any]) -> dict[str, Any]:
                 random.choice(LARGE),
                 random.choice((words.number(random), words.quantity(random), 10**9, 10**6, 0, -1)),
             )
-        elif way == 8:
-            tables.setdefault("option", {})[random.choice(words.TEXTS)] = {
+        elif way == 8 and isinstance(tables.setdefault("option", {}), dict):
+            tables["option"][random.choice(words.TEXTS)] = {
                 "base": random.choice(("warm", "a", "better paste")), "set": {random.choice(ADDRESSES): words.value(random)},
             }  # fmt: skip
-        elif way == 9:
+        elif way == 9 and isinstance(tables.setdefault("bench", {}), dict):
             run = {"file": random.choice(words.FILES), "stands": random.choice(("before", "after"))}
-            tables.setdefault("bench", {}).setdefault("run", {})[random.choice(("r", *words.TEXTS))] = run
+            _put(tables, f"bench.run.{random.choice(('r', 'b', 'a b', '../x'))}", run)
         else:
             tables[random.choice(list(CaseFile.model_fields))] = words.value(random)
         if not tables:

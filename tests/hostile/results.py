@@ -46,7 +46,7 @@ def hostile_result(random: Random, sound: Path, path: Path, secret: Path) -> Non
         for _ in range(random.choice((1, 1, 1, 2, 3))):
             try:
                 random.choice(WAYS)(random, file, secret)
-            except (KeyError, ValueError, OSError, TypeError, RuntimeError):
+            except (LookupError, ValueError, OSError, TypeError, AttributeError, RuntimeError):
                 continue  # an earlier change has taken away what this one is about
 
 

@@ -63,18 +63,20 @@ def test_another_process_gives_the_same_bit_for_bit(study, here, another, tmp_pa
 @pytest.mark.slow
 @pytest.mark.parametrize("study", QUICK)
 def test_shards_and_then_the_whole_give_the_same(study, here, done, tmp_path):
-    every = []
+    whole, every = here(study), []
     for number in (2, 1, 3):
         done.clear()
         with pytest.raises(ShareDone) as told:
             STUDIES[study](tmp_path, Where(processes=1, shard=Shard(number, 3)))
         assert not (tmp_path / f"{study}.json").exists()
-        assert told.value.shard.done == sum(len(whole_lines(path)) for path in tmp_path.glob(f"*.{number}-of-3.jsonl"))
+        kept = sum(len(whole_lines(path)) for path in tmp_path.glob(f"*.{number}-of-3.jsonl"))
+        base = study == "chill"  # settled by the first shard that needs it, for all rests on it
+        assert told.value.shard.done <= kept <= told.value.shard.done + base
         every.append(told.value.shard)
     assert sum(shard.done for shard in every) == every[0].done + every[0].others
     assert max(shard.done for shard in every) - min(shard.done for shard in every) <= 1
     done.clear()
-    assert facts_of(study, tmp_path, IN_THIS_PROCESS) == here(study)
+    assert facts_of(study, tmp_path, IN_THIS_PROCESS) == whole
     assert len(done) <= AFTERWARDS.get(study, 0)
 
 

@@ -19,8 +19,8 @@ def many_terms(monkeypatch):
 
 
 def test_board_with_a_centred_source(many_terms):
-    # Yovanovich, Muzychka & Culham 1999, general solution, from memory; evaluated by two other series: 92.400 K in three
-    # dimensions; the plane's own series 91.688
+    # Yovanovich, Muzychka & Culham 1999, general solution, from memory; evaluated by two other series: 92.400 K in
+    # three dimensions; the plane's own series 91.688
     board = Slab((0.16, 0.1), 0.0016, (20.0, 20.0, 20.0), far=20.0)
     assert 10 * spreading(board, (0.08, 0.05), (0.02, 0.02)).solid == pytest.approx(92.400, abs=2e-3)
     thin = Slab((0.16, 0.1), 0.0016, (20.0, 20.0, IDEAL), far=20.0)

@@ -10,6 +10,7 @@ import pytest
 
 from thermsim.case import Case
 from thermsim.report.page.content import in_kinds, silent, warning_lines
+from thermsim.report.page.limits import limit_lines
 from thermsim.report.page.words import apart, in_words, margin
 from thermsim.report.page.write import write_page
 from thermsim.report.rows import answer, option_row

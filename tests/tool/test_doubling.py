@@ -21,7 +21,7 @@ TO_BOARD = 200  # K/W: so much that every cell gets its even share
 
 
 def spread(cell: str, watts: float = 10.0):
-    """10 W (or others) on 20 x 20 mm amid a board of 160 x 100 mm, 0.032 W/K in its plane, films of 20 W/m²K together."""
+    """10 W (or others) on 20 x 20 mm amid a board of 160 x 100 mm, 0.032 W/K in its plane, a film of 20 W/m²K."""
     board = sheet(size="160 x 100 mm", conductivity_through="1e9 W/mK")
     chip = part(
         centre="80, 50 mm", watts=f"{watts} W", to_board=f"{TO_BOARD} K/W", limit="3000 degC", heat_capacity="0.1 J/K"
@@ -91,8 +91,8 @@ def test_every_cell_and_segment_is_halved():
 
 
 def test_what_memory_does_not_hold_is_refused_before_anything_is_run(tmp_path, monkeypatch):
-    monkeypatch.setattr(memory, "available_bytes", lambda: 2e6)
-    with pytest.raises(CaseError, match=r"run\.cell: to double, .* is available"):
+    monkeypatch.setattr(memory, "available_bytes", lambda: 4e6)
+    with pytest.raises(CaseError, match=r"run\.cell: to double it, .* is available"):
         run(spread("5 mm"), tmp_path / "out", doubling=True)
     assert not (tmp_path / "out").exists()
 

@@ -65,7 +65,7 @@ def test_a_short_groove_told_as_long_is_on_the_safe_side():
     hot = part(on="plate.c", watts="60 W")
     told = limits()["short passage"]
     assert told["where"] == ["plate.c"]
-    # water, D 4 mm, 0.23 m, Re 1000, Pr 6: Gz about 110; Hausen's entry term 0.0668 Gz/(1 + 0.04 Gz^(2/3)) is 3.8 on 3.4
+    # water, D 4 mm, 0.23 m, Re 1000, Pr 6: Gz about 110; Hausen's entry term 0.0668 Gz/(1 + 0.04 Gz^(2/3)): 3.8 on 3.4
     assert told["film_gain"] == pytest.approx(2.1, abs=0.25)
     assert told["too_warm_k"] > 0.5
     assert "short passage" not in limits(entry="developing")
@@ -96,7 +96,7 @@ def test_a_part_downstream_stands_in_air_hotter_than_its_limit():
 
 def test_heat_pipes_by_their_load():
     def pipe(load: float, margin: float = 1.0):
-        return {"load_w": load, "capacity_w": 50.0, "wanted_margin": margin, "carries": 50.0 >= margin * load}
+        return {"load_w": load, "capacity_w": 50.0, "wanted_margin": margin, "carries": margin * load <= 50.0}
 
     told = by_name(list(pipes({"a": pipe(60.0), "b": pipe(45.0), "c": pipe(39.0), "d": pipe(39.0, 1.3)})))
     assert told["heat pipe over its capacity"]["where"] == ["heat_pipe.a"]

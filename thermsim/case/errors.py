@@ -7,8 +7,8 @@ from typing import Self
 
 from thermsim.case.names import printable, shortened
 
-MOST_SHOWN = 50  # problems of one error
-LONGEST_KEY, LONGEST_MESSAGE = 200, 1000  # characters of a problem that are shown
+MOST_SHOWN = 30  # problems of one error
+LONGEST_KEY, LONGEST_MESSAGE = 200, 600  # characters of a problem that are shown
 KeyPath = tuple[str | int, ...]
 Finding = tuple[KeyPath, str]  # where in the merged case, and what is wrong there
 

@@ -40,8 +40,8 @@ def _moist_air(spec: Spec) -> Iterator[Finding]:
 
     temperatures = [spec.room.temperature, *duty_values(spec, "room.temperature")]
     if not all(LOWEST_DEGC <= one <= HIGHEST_DEGC for one in temperatures):
-        what = f"moist air is known from {LOWEST_DEGC:.0f} to {HIGHEST_DEGC:.0f} °C; leave out the humidity, or change the"
-        yield ("room", "humidity"), f"{what} room's temperature"
+        known = f"{LOWEST_DEGC:.0f} to {HIGHEST_DEGC:.0f} °C"
+        yield ("room", "humidity"), f"moist air is known from {known}; leave it out, or change the room's temperature"
 
 
 def _curve(kind: str, curve: Sequence[tuple[float, float]], at: KeyPath) -> Iterator[Finding]:

@@ -22,8 +22,9 @@ CASE_FILE = "case.toml"
 MOST_NAMED = 2000  # tables of one kind, or keys of one table; checks compare each with each
 MOST_ITEMS = 100_000  # of a list
 LARGEST_WHOLE = 2**63  # TOML's whole numbers have 64 bits
-# a.b.c… of more than so many pieces, where a key may stand
-_DEEP_KEY = re.compile(r"""(?:^|[\[{,])[ \t]*(?:(?:[A-Za-z0-9_-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.[ \t]*){%d}""" % DEEPEST, re.M)
+# a.b.c… of so many pieces, where a key may stand
+_PIECE = r"""(?:[A-Za-z0-9_-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.[ \t]*"""
+_DEEP_KEY = re.compile(rf"(?:^|[\[{{,])[ \t]*(?:{_PIECE}){{{DEEPEST}}}", re.MULTILINE)
 
 
 @dataclass(frozen=True)

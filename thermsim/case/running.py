@@ -140,7 +140,7 @@ class Run(Table):
     state: str = "work"
     start: Temperature | None = None  # default: the room
     cell: Length = 0.005
-    halvings: int = Field(default=0, ge=0, le=4)  # of every cell, after the grid is laid
+    halvings: int = Field(default=0, ge=0, le=8)  # of every cell, after the grid is laid
     merge: Length = 0.0002
     tolerance: Difference = 0.02  # of the time stepping
     settle: Difference = 0.5  # warm-up: enters and stays within this of the end value

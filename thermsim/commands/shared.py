@@ -14,6 +14,7 @@ from typing import Any, Literal, TypeVar
 import click
 
 from thermsim.case import Case, load_case
+from thermsim.case.names import code, obeyed
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -56,9 +57,13 @@ def read_having(
 
 def out_folder(out: str | None, case: Case, *more: str) -> Path:
     """Where results go: -o, or outputs/<case folder>/<option>. Refuses, before any work, what cannot be written to."""
-    path = case.path or Path("case")
-    name = path.stem if path.stem != "case" or not path.resolve().parent.name else path.resolve().parent.name
-    return writable(Path(out) if out is not None else Path("outputs", name, *more))
+    path = (case.path or Path("case")).resolve()  # else the name of ".." would lead out of outputs
+    name = path.stem if path.stem != "case" or not path.parent.name else path.parent.name
+    folder = Path(out) if out is not None else Path("outputs", name, *more)
+    character = obeyed(str(folder))
+    if character is not None:
+        raise click.UsageError(f"{folder}: holds the character {code(character)}; choose another folder with -o")
+    return writable(folder)
 
 
 def writable(folder: Path) -> Path:
@@ -108,7 +113,7 @@ def progress(label: str, quiet: bool) -> Iterator[Callable[[float, float], None]
     from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
 
     bar = Progress(
-        TextColumn("{task.description}"), BarColumn(), TimeRemainingColumn(), console=Console(stderr=True),
+        TextColumn("{task.description}", markup=False), BarColumn(), TimeRemainingColumn(), console=Console(stderr=True),
         transient=True,
     )  # fmt: skip
     with bar:

@@ -41,6 +41,9 @@ def image(figure: Figure, kind: str = "png", dpi: int = DPI) -> bytes:
     from matplotlib.text import Annotation
 
     metadata = {"png": {"Software": None}, "svg": {"Date": None, "Creator": None}}[kind]
+    for text in figure.findobj(Text):
+        text.set_parse_math(False)  # a dollar sign in a title is one
+    warnings.filterwarnings("ignore", "Glyph .* missing")
     figure.draw_without_rendering()
     figure.set_layout_engine("none")
     for note in figure.findobj(Annotation):

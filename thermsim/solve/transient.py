@@ -22,6 +22,7 @@ MOST_GROWTH = 4.0  # of a step over the one before
 SHORTEST = 0.01  # s
 LONGEST = 1e7  # s
 TOO_SHORT = 1e-7  # s
+HOTTEST = 10_000.0  # K over where it starts, about; by then nothing here has any meaning
 FIRST_CHANGE = 4.0  # tolerances that the first step may move the fastest node by
 
 
@@ -72,6 +73,11 @@ class Transient:
             state = self.stepper.state(at.time, at.x, at.governors, segment)
             self.rung = self._first_rung(state) if at.rung is None else at.rung
             for step in self._segment(state, stop, segment):
+                if self.dynamics.kelvin(step.last.x) > HOTTEST:
+                    raise SolveFailed(
+                        f"something gets hotter than {HOTTEST:,.0f} °C by {step.last.time:.4g} s, which no box does: "
+                        "look at the watts, and at what carries them away"
+                    )
                 yield step
                 at = Standing(step.last.time, step.last.x, step.last.governors)
 

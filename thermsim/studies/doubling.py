@@ -9,16 +9,18 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from math import log2
 from pathlib import Path
 from typing import Any
 
 from thermsim.case.case import Case
+from thermsim.case.errors import CaseError
 from thermsim.case.lines import dotted
 from thermsim.case.schema import Spec
 from thermsim.model.build import build
-from thermsim.model.grid import make_grid, unusable
-from thermsim.model.memory import MODEL_BYTES, TYPICAL_STACKING, too_large
+from thermsim.model.grid import make_grid
+from thermsim.model.size import refuse_absurd, size_of
 from thermsim.model.system import Model
 from thermsim.solve.engine import Engine
 from thermsim.solve.steady import SteadySolver
@@ -56,12 +58,6 @@ def _segments(spec: Spec) -> Iterator[tuple[tuple[str, ...], int]]:
         yield ("plate", name, "channel", "segments"), plate.channel.segments
 
 
-def _unknowns(model: Model, factor: int) -> int:
-    """About how many there are with so many times the cells."""
-    cells = sum(int((sheet.node >= 0).sum()) for sheet in model.site.sheets.values())
-    return model.node_count + (factor - 1) * cells
-
-
 class Doubling:
     """The runs beside one run. Raises `CaseError` if they cannot be done here, before anything is run.
 
@@ -69,13 +65,15 @@ class Doubling:
     """
 
     def __init__(self, model: Model, engine: Engine, folder: Path, progress: Progress | None) -> None:
-        self.model, self.case, self.engine, self.there = model, model.case, engine, folder / "doubling"
+        self.case, self.engine, self.there = model.case, engine, folder / "doubling"
         self.progress = progress
         self.base_progress = _part_of(progress, 0.0, BASE_DONE)
-        make_grid(finer(self.case, 1).spec)
-        reason = too_large(_unknowns(model, 4), TYPICAL_STACKING, self.case.spec.run.cell, MODEL_BYTES)
-        if reason is not None:
-            raise unusable("run.cell", f"to double, {reason}")
+        fine = finer(self.case, 1).spec
+        try:
+            refuse_absurd(fine, make_grid(fine))
+        except CaseError as error:
+            told = [replace(one, message=f"to double it, {one.message}") for one in error.problems]
+            raise CaseError(told) from None
 
     def told(self, summary: Table, run: Run) -> Table:
         """Shifts of every part, by cells and by steps."""
@@ -110,11 +108,15 @@ class Doubling:
 
     def _steady_parts(self, summary: Table) -> dict[str, float]:
         """Where parts settle with cells a quarter as large; none where that takes too much memory or time."""
-        unknowns = _unknowns(self.model, 16)
-        if unknowns > MOST_STEADY or too_large(unknowns, TYPICAL_STACKING, None, MODEL_BYTES) is not None:
+        try:
+            case = finer(self.case, 2)
+            grid = make_grid(case.spec)
+            if size_of(case.spec, grid).unknowns > MOST_STEADY:
+                return {}
+            fine = build(case)
+        except CaseError:
             return {}
         start, stop = summary["warm_up"]["stretch_s"]
-        fine = build(finer(self.case, 2))
         steady = SteadySolver(fine).solve((start + stop) / 2)
         return {name: float(steady.temperature[fine.numbers(f"part.{name}")[0]]) for name in self.case.spec.part}
 

@@ -44,9 +44,7 @@ def merge(folders: Sequence[str | Path], out: str | Path) -> Facts:
     for folder in dict.fromkeys(Path(one) for one in folders):
         if not folder.is_dir():
             raise MergeError(f"{folder}: there is no such folder")
-        before = _amount(found)
-        _take(folder, found)
-        if _amount(found) == before:
+        if not _take(folder, found):
             raise MergeError(f"{folder}: holds no finished result and nothing kept by this version of thermsim")
     there = Found()
     if out.is_dir():
@@ -76,26 +74,26 @@ def merge(folders: Sequence[str | Path], out: str | Path) -> Facts:
     }
 
 
-def _amount(found: Found) -> int:
-    """How often something was found, even if it was there before."""
-    return len(found.results) + sum(map(len, found.kept.values()))
-
-
-def _take(folder: Path, found: Found) -> None:
-    """Add what a folder holds. Raises `MergeError` where it differs from what was found before."""
+def _take(folder: Path, found: Found) -> int:
+    """Add what a folder holds; how much that is, known or not. Raises `MergeError` where what is known differs."""
+    whole = 0
     for path in sorted(folder.rglob(f"{RESULT}*")):
         if path.name not in (RESULT, f"{RESULT}.part"):
             continue
         place = path.parent.relative_to(folder)
         if path.name != RESULT or read_stamp(path) is None:
             found.passed_over.append(path)
-        elif not _is_there(path, found.results.get(place)):
+            continue
+        whole += 1
+        if not _is_there(path, found.results.get(place)):
             found.results[place] = path
     for path, study in _kept_files(folder):
         lines = found.kept.setdefault((path.parent.relative_to(folder), study), {})
         for key, facts in whole_lines(path).items():
+            whole += 1
             if not _is_known(key, facts, path, lines):
                 lines[key] = facts, path
+    return whole
 
 
 def _kept_files(folder: Path) -> Iterator[tuple[Path, str]]:

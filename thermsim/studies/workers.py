@@ -23,7 +23,7 @@ from thermsim.studies.where import HERE, Where, WorkersLost
 
 Progress = Callable[[float, float], None]
 BLAS_THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
-START_S = 2.0  # what it takes until fresh processes have read the libraries in and are at work
+START_S = 3.0  # what it takes, at most, until fresh processes have read the libraries in and are at work
 WATCH_S = 5.0  # between looks whether there are workers at all
 _one_at_a_time = RLock()
 

@@ -155,6 +155,8 @@ def write_into(case: Case, block: str, names: Sequence[str]) -> Path:
     with NamedTemporaryFile(dir=path.parent, prefix=path.stem, suffix=".part", delete=False) as file:
         try:
             file.write(changed.encode())
+            file.flush()
+            os.fsync(file.fileno())
             os.fchmod(file.fileno(), path.stat().st_mode)
         except BaseException:
             os.unlink(file.name)

@@ -62,7 +62,8 @@ def pipes(told: Mapping[str, Facts]) -> Iterator[Limit]:
         if those:
             name = max(those, key=lambda one: those[one])
             pipe = told[name]
-            load = f"{name}: {pipe['load_w']:.0f} W against a capacity of {pipe['capacity_w']:.0f} W"
+            load = f"{pipe['load_w']:.0f} W against a capacity of {pipe['capacity_w']:.0f} W"
+            load = load if len(those) == 1 else f"{name}: {load}"
             if called == PIPE_OVER:
                 text = f"{load}. It dries out, and the temperatures told are too low; more pipes, or larger ones"
             else:

@@ -71,7 +71,8 @@ def _told(name: str, those: Sequence[Misread]) -> Limit:
         text = (
             f"with copper and laminate evenly mixed, {first.on} would be {kelvin:.1f} K "
             f"{'warmer' if first.low_k > 0 else 'cooler'} under {first.what} than told: an upper bound. Laminate "
-            "between pads and inner copper belongs into to_board (a measured one holds it), unless vias bridge it"
+            "between pads and inner copper belongs into the part's resistance to its board (a measured one holds it), "
+            "unless vias bridge it"
         )
     else:
         text = (
