@@ -108,7 +108,7 @@ def tell(error: BaseException) -> int | str | None:
     from thermsim.case.names import printable
 
     if isinstance(error, click.ClickException):
-        error.message = printable(error.message)
+        vars(error)["message"] = printable(error.message)  # final, by its type
         error.show()
         return 2
     # our own errors carry their status; what carries none is a defect and shows its traceback

@@ -1,7 +1,6 @@
 """The laws on a few random boxes each, with both engines where there is a history.
 
-Seeds are the same every time; `python -m tests.construction.campaign` goes through many. Each law is also seen to fail on
-a box that breaks it.
+Seeds are the same every time; `python -m tests.construction.campaign` goes through many.
 """
 
 import pytest

@@ -1,8 +1,8 @@
 """The reduced engine never states less than its true error, on random boxes, and rarely gives up.
 
 The true error is taken against the full engine at a fifth of the tolerance: the whole field, at every step of
-that reference. The first tenth of a second after a jump is left out, in which massless nodes answer. One box of three is
-tried here; all, and any number more, by `python -m tests.construction.campaign --laws safe --count 200`.
+that reference. The first tenth of a second after a jump is left out, in which massless nodes answer.
+One box of three is tried here; all of 200, or more, by `python -m tests.construction.campaign --laws safe --count 200`.
 """
 
 import pytest

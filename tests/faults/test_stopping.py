@@ -54,36 +54,46 @@ def test_figures_are_whole_or_not_there(tmp_path):
     assert (tmp_path / "result.h5").exists()  # finished before, and kept
 
 
-ONE_IDLE = """
-import time
+IDLE = """
+import os, time
 from thermsim.studies.leash import signals_held
 from thermsim.studies.workers import worker_pool
 if __name__ == "__main__":
-    try:
-        with worker_pool(2) as pool:
-            with signals_held():
-                both = [pool.submit(time.sleep, 0.5) for _ in range(2)]
-            for one in both:
-                one.result()
-            last = pool.submit(time.sleep, 60)
-            print("ready", flush=True)
-            last.result()
-    except KeyboardInterrupt:
-        print("stopped", flush=True)
+    with worker_pool(2) as pool:
+        with signals_held():
+            numbers = {one.result() for one in [pool.submit(os.getpid) for _ in range(8)]}
+        print(*numbers, flush=True)
+        input()
+        pool.submit(time.sleep, 0.1).result()
+        print("through", flush=True)
 """
 
 
 def test_workers_leave_ctrl_c_to_their_parent(tmp_path):
     script = tmp_path / "study.py"  # fresh processes read it in again
-    script.write_text(ONE_IDLE)
-    process = subprocess.Popen(
-        [sys.executable, script], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True
-    )
-    with process:
-        assert process.stdout.readline() == "ready\n"
-        os.killpg(process.pid, signal.SIGINT)
-        told = process.communicate(timeout=SOON)  # long before the last piece is through
-    assert told == ("stopped\n", "")
+    script.write_text(IDLE)
+    pipes = dict.fromkeys(("stdin", "stdout", "stderr"), subprocess.PIPE)
+    with subprocess.Popen([sys.executable, script], text=True, **pipes) as process:
+        for worker in process.stdout.readline().split():
+            os.kill(int(worker), signal.SIGINT)
+        assert process.communicate("\n", timeout=SOON) == ("through\n", "")
+
+
+HELD = """
+import signal
+from thermsim.studies.leash import signals_held
+try:
+    with signals_held():
+        signal.raise_signal(signal.SIGINT)
+        print("held", flush=True)
+except KeyboardInterrupt:
+    print("then told of")
+"""
+
+
+def test_a_signal_waits_while_workers_are_begun():
+    done = subprocess.run([sys.executable, "-c", HELD], capture_output=True, text=True)
+    assert done.stdout == "held\nthen told of\n", done.stderr
 
 
 STUBBORN = """

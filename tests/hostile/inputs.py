@@ -82,7 +82,9 @@ class Inputs:
         way = random.randrange(12)
         if way < 4:
             engine = random.choice(("reduced", "full"))
-            return call(["run", str(path), *changes, "-o", str(self.out), "--no-figures", "--engine", engine], self.out, RUN_S)
+            return call(
+                ["run", str(path), *changes, "-o", str(self.out), "--no-figures", "--engine", engine], self.out, RUN_S
+            )
         if way < 6:
             return call(["bench", str(path), *without, "-o", str(self.out), "--no-figures", "--no-model"], self.out)
         if way < 8:

@@ -15,7 +15,7 @@ from thermsim.solve.transient import Transient
 engines = pytest.mark.parametrize("engine", ["full", "reduced"])
 few = settings(max_examples=8, deadline=None, derandomize=True, database=None)
 
-watts = st.floats(0, 20)
+watts = st.integers(0, 20_000).map(lambda milliwatts: milliwatts / 1000)
 films = st.floats(2, 60)
 conductivities = st.floats(0.3, 200)
 steps = st.integers(1, 6)  # of 10 mm, in a board of 80 x 60 mm

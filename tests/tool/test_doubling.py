@@ -4,9 +4,11 @@ import json
 
 import numpy as np
 import pytest
+from click.testing import CliRunner
 from plain_cases import case_of, film, loop_tables, part, sheet
 
 from thermsim.case import CaseError
+from thermsim.cli import cli
 from thermsim.model import memory
 from thermsim.model.build import build
 from thermsim.model.grid import make_grid
@@ -104,3 +106,12 @@ def test_progress_goes_from_start_to_end(tmp_path):
     assert max(seen) == seen[-1] == 1.0
     assert any(0.15 < share < 0.35 for share in seen)  # steps
     assert any(0.35 < share < 0.9 for share in seen)  # cells
+
+
+def test_the_command_tells_it_too(small_file, tmp_path):
+    asked = ["run", str(small_file), "--doubling", "--no-figures", "-o", str(tmp_path / "out")]
+    told = CliRunner().invoke(cli, [*asked, "--json"])
+    assert told.exit_code in (0, 1), told.output
+    parts = json.loads(told.output)["doubling"]["parts"]
+    assert parts["chip"]["steps"]["steady_shift_k"] == 0.0  # no step in a steady state
+    assert parts["chip"]["cells"]["steady_shift_k"] == pytest.approx(0.0, abs=0.01)  # its governor holds it

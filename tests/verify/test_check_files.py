@@ -1,12 +1,13 @@
 """Check files and what is read off an answer: refused where wrong, exact where right."""
 
+import shutil
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from thermsim.store.result import Result, Series, SheetField
-from thermsim.verify.checkfile import Check, CheckError, Row, read_check
+from thermsim.verify.checkfile import CHECKS, Check, CheckError, Row, figures_listed, read_check, read_checks
 from thermsim.verify.reading import Answer, fact, got
 
 GOOD = """
@@ -27,6 +28,7 @@ WRONG = [
     ("tolerance = 0.1", "", NO_TOLERANCE),
     ("tolerance = 0.1", "tolerance = 0.1\ntolerance_percent = 1.0", NO_TOLERANCE),
     ("tolerance = 0.1", "tolerance = 0.0", "greater than 0"),
+    ("tolerance = 0.1", "tolerance = inf", "finite"),
     ("expected = 1.0", "", "expected is missing"),
     ('= 1.0\nunit = "K"\ntolerance', '= 0.0\nunit = "K"\ntolerance_percent', "a share of nothing"),
     (KEY, "", "give one of key, curve and sheet"),
@@ -54,6 +56,41 @@ def test_a_bad_file_is_refused(old, new, message, tmp_path) -> None:
     assert old in GOOD
     with pytest.raises(CheckError, match=message):
         written(tmp_path, GOOD.replace(old, new))
+
+
+@pytest.fixture
+def two(tmp_path) -> Path:
+    """A folder of two checks and their list, as an installation holds them."""
+    written(tmp_path, GOOD)
+    shutil.copytree(tmp_path / "one", tmp_path / "other")
+    (tmp_path / "figures.toml").write_text("one = 1\nother = 1\n", encoding="utf-8")
+    return tmp_path
+
+
+def test_the_list_tells_what_there_is(two) -> None:
+    assert list(read_checks(folder=two)) == ["one", "other"]
+    assert set(figures_listed()) == {path.parent.name for path in CHECKS.glob("*/check.toml")}
+
+
+@pytest.mark.parametrize("lost", ["other/check.toml", "figures.toml"])
+def test_a_half_installation_is_told(lost, two) -> None:
+    """A check that is gone must not pass for one that was never there."""
+    (two / lost).unlink()
+    with pytest.raises(CheckError, match=f"{lost}.*install thermsim again"):
+        read_checks(folder=two)
+
+
+def test_figures_cut_off_are_told(two) -> None:
+    (two / "figures.toml").write_text("one = 1\nother = 2\n", encoding="utf-8")
+    with pytest.raises(CheckError, match="other: 1 figures; there should be 2"):
+        read_checks(folder=two)
+    assert list(read_checks(["one"], two)) == ["one"]
+
+
+def test_no_checks_at_all_is_told(two) -> None:
+    (two / "figures.toml").write_text("", encoding="utf-8")
+    with pytest.raises(CheckError, match="lists no check"):
+        read_checks(folder=two)
 
 
 FACTS = {

@@ -8,6 +8,7 @@ from click.testing import CliRunner, Result
 
 from thermsim.cli import cli
 from thermsim.model import edges, links, sheets
+from thermsim.report.verify_text import verify_text
 from thermsim.verify import ask
 from thermsim.verify.ask import examine_check
 from thermsim.verify.checkfile import CHECKS, SECTIONS, check_names, read_check, read_checks
@@ -34,6 +35,7 @@ def test_every_published_figure_is_met_in_time(tmp_path: Path) -> None:
     assert facts["seconds"] < 90
     assert [one["section"] for one in facts["sections"]] == list(SECTIONS)
     assert json.loads((tmp_path / "verify.json").read_text(encoding="utf-8")) == facts
+    assert max(map(len, verify_text(facts, 110).splitlines())) <= 110
     assert "What it does not prove" in (tmp_path / "verify.html").read_text(encoding="utf-8")
 
 
@@ -93,6 +95,16 @@ def test_a_figure_not_met_gives_status_1_and_is_named_first(tmp_path, monkeypatc
     assert second == "• 2 are NOT met: trust no number of this installation yet."
     assert third == "• unlike_halves, insulated end: got 114.776, published 115.312 ± 0.02 °C"
     assert json.loads((tmp_path / "verify.json").read_text(encoding="utf-8"))["answer"][1] in second
+
+
+def test_a_part_of_the_checks_does_not_pass_for_all(tmp_path) -> None:
+    done = call("series_wall", "-o", tmp_path)
+    assert done.exit_code == 0
+    part = f"Only 1 of the {len(check_names())} checks was asked."
+    assert part in done.stdout
+    page = (tmp_path / "verify.html").read_text(encoding="utf-8")
+    assert part in page
+    assert f"<dd>1 of {len(check_names())}</dd>" in page
 
 
 def test_a_case_that_does_not_run_is_a_red_row_with_its_message(tmp_path) -> None:

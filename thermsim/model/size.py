@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from thermsim.case.schema import Spec
+from thermsim.model.available import available_bytes
 from thermsim.model.grid import Grid, unusable
-from thermsim.model.memory import MODEL_BYTES, TYPICAL_STACKING, available_bytes, size_text, too_large
+from thermsim.model.memory import MODEL_BYTES, TYPICAL_STACKING, size_text, too_large
 from thermsim.model.program import longest_step, stops_in
 
 MOST_STEPS = 1_000_000  # that a duty alone may ask for; each takes about a millisecond

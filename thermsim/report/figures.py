@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from io import BytesIO
 from pathlib import Path
@@ -38,18 +39,18 @@ def save_comparison(results: Mapping[str, Result], folder: str | Path, formats: 
 def image(figure: Figure, kind: str = "png", dpi: int = DPI) -> bytes:
     """A figure as a file's content, without dates or random names in it."""
     from matplotlib import rc_context
-    from matplotlib.text import Annotation
+    from matplotlib.text import Annotation, Text
 
     metadata = {"png": {"Software": None}, "svg": {"Date": None, "Creator": None}}[kind]
     for text in figure.findobj(Text):
         text.set_parse_math(False)  # a dollar sign in a title is one
-    warnings.filterwarnings("ignore", "Glyph .* missing")
-    figure.draw_without_rendering()
-    figure.set_layout_engine("none")
-    for note in figure.findobj(Annotation):
-        note.set_in_layout(True)  # the layout is done; now none may be cut off at the rim
     target = BytesIO()
-    with rc_context({"svg.hashsalt": "thermsim"}):
+    with rc_context({"svg.hashsalt": "thermsim"}), warnings.catch_warnings():
+        warnings.filterwarnings("ignore", "Glyph .* missing")  # of a script the font has not: boxes stand for it
+        figure.draw_without_rendering()
+        figure.set_layout_engine("none")
+        for note in figure.findobj(Annotation):
+            note.set_in_layout(True)  # the layout is done; now none may be cut off at the rim
         figure.savefig(target, format=kind, dpi=dpi, metadata=metadata, bbox_inches="tight", pad_inches=0.12)
     return target.getvalue()
 

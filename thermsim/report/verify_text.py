@@ -16,12 +16,18 @@ def verify_text(facts: Facts, width: int = 110) -> str:
     """The whole report."""
     sections = [
         paragraphs(facts["answer"], width, "• "),
-        overview_lines(facts["sections"]),
+        [*overview_lines(facts["sections"]), "", *paragraphs([READ], width)],
         *(section_lines(name, list(rows), width) for name, rows in groupby(facts["rows"], lambda row: row["section"])),
         ["what this does not prove:", *paragraphs(facts["limits"], width, "• ")],
         made_lines(facts["made"], width),
     ]
     return "\n\n".join("\n".join(lines) for lines in sections)
+
+
+READ = (
+    "Used: the deviation as a share of the tolerance. Of several values in a row, got is the largest difference from "
+    "them. In brackets: the check's name and folder."
+)
 
 
 def overview_lines(sections: list[Facts]) -> list[str]:
@@ -40,11 +46,16 @@ def section_lines(name: str, rows: list[Facts], width: int) -> list[str]:
     figures = iter(table)
     for title, group in groupby(rows, lambda row: row["title"]):
         told = list(group)
-        memory = " (from memory)" if told[0]["from_memory"] else ""
-        lines += paragraphs([f"{title} [{told[0]['check']}]: {told[0]['source']}{memory}"], width)
+        lines += paragraphs([f"{title} [{told[0]['check']}]: {cited(told[0])}"], width)
         lines += [next(figures) for _ in told]
         lines += paragraphs(dict.fromkeys(row["error"] for row in told if row["error"]), width)
     return lines
+
+
+def cited(row: Facts) -> str:
+    """The source, and where all of it was cited from memory, that it was."""
+    whole = row["from_memory"] and "from memory" not in row["source"]
+    return f"{row['source']}{' (cited from memory)' if whole else ''}"
 
 
 HEAD = ["verdict", "figure", "published", "got", "used"]
@@ -79,6 +90,7 @@ def number(value: float, tolerance: float, signed: bool = False) -> str:
     large = abs(value) >= 1e6 or decimals >= 7
     if large:
         return f"{value:.5g}"
+    value = round(value, decimals) + 0.0  # no minus before nothing
     return f"{value:+.{decimals}f}" if signed else f"{value:.{decimals}f}"
 
 
@@ -86,7 +98,11 @@ def made_lines(made: Facts, width: int) -> list[str]:
     """What computed it."""
     libraries = ", ".join(f"{name} {version}" for name, version in made["libraries"].items())
     return paragraphs(
-        [f"thermsim {made['thermsim']}, Python {made['python']} on {made['system']}, {made['at']}; {libraries}"], width
+        [
+            f"thermsim {made['thermsim']} in {made['folder']} (case files: verify/checks), "
+            f"Python {made['python']} on {made['system']}, {made['at']}; {libraries}"
+        ],
+        width,
     )
 
 

@@ -63,11 +63,9 @@ class Shard:
 
     def told(self) -> str:
         """What was done, in words."""
-        before = f" ({self.there} more were there before)" if self.there else ""
-        return (
-            f"shard {self.number} of {self.of}: {self.done} of {self.done + self.there + self.others} pieces done"
-            f"{before}; the others' shares are theirs"
-        )
+        every = self.done + self.there + self.others
+        before = f", {self.there} were there before" if self.there else ""
+        return f"shard {self.number} of {self.of}: {self.done} of {every} pieces done here{before}"
 
 
 @dataclass(frozen=True)

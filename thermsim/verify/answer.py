@@ -16,6 +16,8 @@ def answer(facts: Facts) -> list[str]:
     failed = [row for row in rows if not row["passed"]]
     met = len(rows) - len(failed)
     lines = [f"{met} of {len(rows)} published figures met on this machine in {facts['seconds']:.0f} s."]
+    asked, there_are = len(facts["checks"]), facts["checks_there_are"]
+    part = [f"Only {asked} of the {there_are} checks {'was' if asked == 1 else 'were'} asked."] * (asked < there_are)
     if failed:
         several = len(failed) > 1
         lines.append(f"{len(failed)} {'are' if several else 'is'} NOT met: trust no number of this installation yet.")
@@ -23,13 +25,13 @@ def answer(facts: Facts) -> list[str]:
         lines += told[:NAMED]
         if len(told) > NAMED:
             lines.append(f"{len(told) - NAMED} more are in the tables.")
-        return lines
+        return lines + part
     tight = max(rows, key=lambda row: used(row) or 0.0)
     lines.append(
-        f"The closest to its tolerance is {tight['quantity']} ({tight['title']}): "
+        f"The closest to its tolerance is “{tight['quantity']}” of “{tight['title']}”: "
         f"{100 * (used(tight) or 0.0):.0f} % of it is used."
     )
-    return lines
+    return lines + part
 
 
 def by_section(rows: Iterable[Facts]) -> list[dict[str, Any]]:
@@ -69,9 +71,9 @@ def used(row: Facts) -> float | None:
 def limits() -> list[str]:
     """What green rows do not prove."""
     return [
-        "This shows that the installation solves its equations as published, through case file, model, solver and "
-        "stored result, on this machine. It does not show that a case of yours is right: its watts, joints, films and "
-        "losses are what you stated, and `thermsim fit` is where they meet a measurement.",
+        "Where all figures are met, this installation solves its equations as published, through case file, model, "
+        "solver and stored result, on this machine. That does not show that a case of yours is right: its watts, "
+        "joints, films and losses are what you stated, and `thermsim fit` is where they meet a measurement.",
         "Films, pressure drops and heat-pipe capacities from correlations are checked against the published form of "
         "the correlation; how far that is from your hardware no computer can tell.",
         "Thin sheets, air as streams, walls of one temperature: what the model leaves out is left out here too. Each "

@@ -13,6 +13,7 @@ from pydantic import Field, ValidationError, model_validator
 from thermsim.case.errors import nearest
 from thermsim.case.fields import Names, Point, Size, Table, Time
 
+AGAIN = "install thermsim again"
 CHECKS = Path(str(files("thermsim.verify"))) / "checks"
 Command = Literal["run", "check", "loop", "pipes", "leak", "bench", "fit", "chill"]
 Section = Literal[
@@ -70,8 +71,8 @@ class Row(Reading):
     quantity: str
     expected: float = 0.0
     unit: str
-    tolerance: Annotated[float, Field(gt=0)] | None = None
-    tolerance_percent: Annotated[float, Field(gt=0)] | None = None
+    tolerance: Annotated[float, Field(gt=0, allow_inf_nan=False)] | None = None
+    tolerance_percent: Annotated[float, Field(gt=0, allow_inf_nan=False)] | None = None
     table: tuple[tuple[str, float], ...] = ()
     plus: Reading | None = None
     minus: Reading | None = None
@@ -129,17 +130,29 @@ class Check(Table):
         return self
 
 
+def figures_listed(folder: Path = CHECKS) -> dict[str, int]:
+    """Names of all checks and how many figures each has, by the list beside them.
+
+    Raises `CheckError` where that is missing: of a half installation nothing is proved.
+    """
+    path = folder / "figures.toml"
+    listed = tomllib.loads(_text(path))
+    if not listed:
+        raise CheckError(f"{path}: it lists no check; {AGAIN}")
+    return listed
+
+
 def check_names(folder: Path = CHECKS) -> list[str]:
     """Names of all checks."""
-    return sorted(path.parent.name for path in folder.glob("*/check.toml"))
+    return sorted(figures_listed(folder))
 
 
 def read_check(name: str, folder: Path = CHECKS) -> Check:
     """The check of a name. Raises `CheckError` where its file is wrong."""
     path = folder / name / "check.toml"
     try:
-        return Check.model_validate(_lists_as_tuples(tomllib.loads(path.read_text(encoding="utf-8"))))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        return Check.model_validate(_lists_as_tuples(tomllib.loads(_text(path))))
+    except tomllib.TOMLDecodeError as error:
         raise CheckError(f"{path}: not TOML: {error}") from error
     except ValidationError as error:
         told = (f"{'.'.join(map(str, one['loc']))}: {one['msg']}" for one in error.errors())
@@ -147,13 +160,26 @@ def read_check(name: str, folder: Path = CHECKS) -> Check:
 
 
 def read_checks(names: Sequence[str] = (), folder: Path = CHECKS) -> dict[str, Check]:
-    """The checks of these names (none: all), section by section. Raises `CheckError` for an unknown name."""
-    known = check_names(folder)
+    """The checks of these names (none: all), section by section.
+
+    Raises `CheckError` for an unknown name, and for a check that is not here whole.
+    """
+    known = figures_listed(folder)
     for name in names:
         if name not in known:
             raise CheckError(f'there is no check "{name}"{nearest(name, known)}; `thermsim verify --list` names them')
     found = {name: read_check(name, folder) for name in (dict.fromkeys(names) or known)}
+    for name, check in found.items():
+        if len(check.row) != known[name]:
+            raise CheckError(f"{folder / name}: {len(check.row)} figures; there should be {known[name]}; {AGAIN}")
     return dict(sorted(found.items(), key=lambda item: (SECTIONS.index(item[1].section), item[0])))
+
+
+def _text(path: Path) -> str:
+    try:
+        return path.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise CheckError(f"{path}: cannot be read ({error}); {AGAIN}") from error
 
 
 def _lists_as_tuples(value: Any) -> Any:

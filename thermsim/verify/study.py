@@ -16,7 +16,7 @@ from thermsim.studies.where import HERE, Where
 from thermsim.studies.workers import START_S, Piece, as_done
 from thermsim.verify.answer import answer, by_section, limits
 from thermsim.verify.ask import examine_check
-from thermsim.verify.checkfile import CHECKS, read_checks
+from thermsim.verify.checkfile import CHECKS, check_names, read_checks
 
 Facts = dict[str, Any]
 BUILT_ON = ("numpy", "scipy", "fipy", "h5py", "fluids", "ht", "psychrolib", "pydantic")
@@ -32,8 +32,8 @@ def verify(
     """Ask every published check (or those named) and set what comes out beside what is printed.
 
     Stores `verify.json` in `folder`, if one is given. `checks`: the folder that holds them. Raises `CheckError` for an
-    unknown name. Checks start in fresh processes: a script that calls this must do so under
-    `if __name__ == "__main__":`.
+    unknown name and for a check that is not there whole. Checks start in fresh processes: a script that calls this must
+    do so under `if __name__ == "__main__":`.
     """
     started = time.perf_counter()
     asked = read_checks(names, checks)
@@ -52,6 +52,7 @@ def verify(
         "rows": rows,
         "seconds": round(time.perf_counter() - started, 1),
         "checks": seconds,
+        "checks_there_are": len(check_names(checks)),
         "made": made_by(),
     }
     facts = {"study": "verify", "answer": answer(facts), "limits": limits(), "sections": by_section(rows), **facts}
@@ -64,6 +65,7 @@ def made_by() -> Facts:
     """What computed the rows: version, machine, libraries, and when (UTC)."""
     return {
         "thermsim": version("thermsim"),
+        "folder": str(CHECKS.parents[1]),
         "at": datetime.now(UTC).isoformat(timespec="seconds"),
         "python": platform.python_version(),
         "system": platform.platform(),

@@ -7,7 +7,8 @@ from pathlib import Path
 from typing import Any
 
 from thermsim.report.page.environment import environment, template_file
-from thermsim.report.verify_text import came, percent, published
+from thermsim.report.verify_text import came, cited, percent, published
+from thermsim.store.whole import write_whole
 from thermsim.verify.answer import used
 
 Facts = dict[str, Any]
@@ -15,10 +16,7 @@ Facts = dict[str, Any]
 
 def write_verify_page(facts: Facts, folder: str | Path) -> Path:
     """Write `verify.html` of a verification's facts; returns its path."""
-    path = Path(folder) / "verify.html"
-    path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_text(verify_page(facts), encoding="utf-8")
-    return path
+    return write_whole(Path(folder) / "verify.html", verify_page(facts))
 
 
 def verify_page(facts: Facts) -> str:
@@ -51,4 +49,10 @@ def _sections(facts: Facts) -> list[Facts]:
 def _shown(row: Facts) -> Facts:
     share = used(row)
     drawn = None if share is None else min(share, 1.0)
-    return row | {"published": published(row), "came": came(row), "used": drawn, "percent": percent(share)}
+    return row | {
+        "source": cited(row),
+        "published": published(row),
+        "came": came(row),
+        "used": drawn,
+        "percent": percent(share),
+    }
