@@ -4,10 +4,15 @@ from __future__ import annotations
 
 import os
 import signal
+import sys
 import time
+from _thread import interrupt_main
+from threading import Timer
 from types import FrameType
+from typing import Any
 
 REPEATED = 1.0  # s; some senders signal twice at once
+AGAIN_S = 0.05  # until one that was swallowed is raised again
 
 
 class Stopped(BaseException):
@@ -26,6 +31,7 @@ class Stopping:
         for number in (signal.SIGINT, signal.SIGTERM):
             if signal.getsignal(number) is not signal.SIG_IGN:
                 signal.signal(number, self._asked)
+        sys.unraisablehook = self._swallowed
 
     def leave(self) -> None:
         """Let the signals end the process by themselves again: all is done."""
@@ -45,3 +51,13 @@ class Stopping:
             raise Stopped
         if now - self._since > REPEATED:
             os._exit(self.status)
+
+    def _swallowed(self, told: Any) -> None:
+        """Ask again soon where the interpreter could not let the first `Stopped` through, as while it tidies up."""
+        if isinstance(told.exc_value, Stopped) and self.signal is not None:
+            number, self.signal = self.signal, None
+            again = Timer(AGAIN_S, interrupt_main, (number,))
+            again.daemon = True
+            again.start()
+        else:
+            sys.__unraisablehook__(told)

@@ -92,7 +92,7 @@ def cooled(n: int, radiator: dict = ENDLESS, flow: str = "0.05 L/min", k: float 
         "pump": {"p": {"curve": ["0 L/min, 90 kPa", "1 L/min, 0 kPa"]}},
         "loop": {"l": {"pump": "pump.p", "coolant": "water", "flow": flow, "path": ["plate.s", "radiator.r"]}},
     }
-    return model_of(cell=LENGTH / n, room=INLET, plate={"s": plate}, **loop, **tables)
+    return model_of(**({"cell": LENGTH / n, "room": INLET, "plate": {"s": plate}} | loop | tables))
 
 
 def film_and_flow(model: Model, steady: Steady) -> tuple[float, float]:
@@ -112,6 +112,16 @@ def test_coolant_along_a_channel():
 
     assert_order(lambda n: errors(n)[0], FINER, **FIRST)
     assert_order(lambda n: errors(n)[1], FINER, 0.9)  # the heat is given: better than first as long as little spreads
+
+
+def test_channel_along_a_grid_line_cools_both_sides():
+    # down the middle of a plate of two rows: their fields are alike
+    plate = sheet(LENGTH, 0.1, THICKNESS, K) | {"channel": {
+        "path": ["0 m, 0.05 m", f"{LENGTH} m, 0.05 m"], "width": "2 mm", "depth": "2 mm", "segments": 8,
+    }}  # fmt: skip
+    model = cooled(8, plate={"s": plate}, source={"all": {"on": "plate.s", "watts": "10 W"}}, cell=0.05)
+    front, back = field(model, solve_steady(model).temperature, "plate.s")
+    assert front == pytest.approx(back, abs=1e-9)
 
 
 def test_coolant_past_an_even_plate():

@@ -35,7 +35,8 @@ class Call:
     def __post_init__(self) -> None:
         self.process = subprocess.Popen(
             [sys.executable, "-c", MAIN, *self.arguments], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
-            start_new_session=True, env=os.environ | {"OMP_NUM_THREADS": "1", "MPLBACKEND": "Agg"},
+            start_new_session=True, preexec_fn=hear_ctrl_c,
+            env=os.environ | {"OMP_NUM_THREADS": "1", "MPLBACKEND": "Agg"},
         )  # fmt: skip
 
     def send(self, number: int, whole_group: bool) -> None:
@@ -78,6 +79,11 @@ class Call:
         while left := self.members():
             assert time.monotonic() < until, f"orphans {left} of {self.arguments} after {seconds:g} s"
             time.sleep(0.05)
+
+
+def hear_ctrl_c() -> None:
+    """Undo that a shell has its background jobs ignore SIGINT."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 def check_whole(folder: Path) -> None:

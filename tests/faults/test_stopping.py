@@ -141,6 +141,26 @@ def test_an_error_that_the_stop_became_is_still_the_stop():
     assert (done.returncode, done.stderr) == (143, STOPPED)
 
 
+SWALLOWED = """
+import os, signal, time, weakref
+import thermsim.cli
+class Thing: pass
+def command():
+    thing = Thing()
+    watch = weakref.ref(thing, lambda _: os.kill(os.getpid(), signal.SIGTERM))
+    del thing  # what is raised while this is tidied up, the interpreter drops
+    time.sleep(5)
+    print("went on")
+thermsim.cli.cli = lambda **how: command()
+thermsim.cli.main()
+"""
+
+
+def test_a_stop_that_the_interpreter_dropped_is_asked_again():
+    done = subprocess.run([sys.executable, "-c", SWALLOWED], capture_output=True, text=True)
+    assert (done.returncode, done.stdout, done.stderr) == (143, "", STOPPED)
+
+
 def test_a_signal_that_the_caller_ignores_stays_ignored():
     code = (
         "import signal; signal.signal(signal.SIGINT, signal.SIG_IGN)\n"

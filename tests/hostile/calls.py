@@ -19,6 +19,8 @@ from pathlib import Path
 from types import FrameType
 from typing import Any
 
+import matplotlib.backends.backend_agg  # noqa: F401  # makes a folder of its own when it is first imported
+
 from thermsim.cli import main
 
 WORK_S = 5.0  # processor seconds a call may take; the wall clock of a shared machine tells nothing
@@ -108,10 +110,12 @@ def call(arguments: Sequence[str], writable: Path, work: float = WORK_S) -> Outc
     sys.argv = ["thermsim", *arguments]
     status, handlers = 0, {one: signal.getsignal(one) for one in (signal.SIGINT, signal.SIGTERM)}
     try:
-        with watched(writable) as outside, alarmed(work), redirect_stdout(out), redirect_stderr(told):
-            with warnings.catch_warnings():
-                warnings.simplefilter("always")
-                main()
+        with (
+            watched(writable) as outside, alarmed(work), redirect_stdout(out), redirect_stderr(told),
+            warnings.catch_warnings(),
+        ):  # fmt: skip
+            warnings.simplefilter("always")
+            main()
     except SystemExit as end:
         status = end.code if isinstance(end.code, int) else 99
     except Hung as hung:

@@ -1,4 +1,4 @@
-"""Hostile case files: sound ones with bytes, quantities, types, references and structure changed, and a few built ones."""
+"""Hostile case files: sound ones with bytes, quantities, types, references, structure changed; a few built ones."""
 
 from __future__ import annotations
 
@@ -12,148 +12,21 @@ from random import Random
 from typing import Any
 
 from tests.hostile import words
+from tests.hostile.small_case import SMALL
 from tests.hostile.toml_text import toml_text
 from thermsim.case.schema import CaseFile
 
 ROOT = Path(__file__).parents[2]
-SMALL = """
-[case]
-title = "A board in a box"
-invented = true
-note = "all there is"
-[room]
-temperature = "22 degC"
-humidity = "45 %"
-noise_floor = "18 dB(A)"
-[run]
-duration = "10 min"
-cell = "10 mm"
-frames = 3
-[box]
-corner = "0, 0 mm"
-size = "120 x 90 x 60 mm"
-thickness = "1 mm"
-material = "aluminium 6061"
-outside = { law = "natural", emissivity = 0.9 }
-inside = { law = "fixed", h = "6 W/m2K", to = "airway.main" }
-[sheet.board]
-corner = "10, 10 mm"
-size = "100 x 70 mm"
-thickness = "1.6 mm"
-layers = [{ thickness = "35 um", copper = 0.6 }, { thickness = "35 um", copper = 0.9 }]
-patch.pour = { corner = "20, 20 mm", size = "30 x 30 mm", conductivity = "60 W/mK" }
-cutout.notch = { corner = "100, 10 mm", size = "10 x 10 mm" }
-[part.fpga]
-on = "sheet.board"
-centre = "50, 40 mm"
-size = "30 x 30 mm"
-watts = { work = "8 W", idle = "1 W" }
-limit = "85 degC"
-to_board = "1.5 K/W"
-heat_capacity = "25 J/K"
-[part.adc]
-on = "sheet.board"
-centre = "90, 60 mm"
-size = "8 x 8 mm"
-watts = "0.5 W"
-limit = "60 degC"
-to_board = "8 K/W"
-heat_capacity = "2 J/K"
-drift = "3 ppm/K"
-reading_tolerance = "5 ppm"
-[fan.pair]
-curve = ["0 m3/h, 38 Pa", "10 m3/h, 30 Pa", "30 m3/h, 0 Pa"]
-noise = "29 dB(A)"
-rated_speed = "3000 rpm"
-[airway.main]
-corner = "10, 10 mm"
-size = "100 x 70 mm"
-height = "40 mm"
-fans = ["fan.pair"]
-resistance = "0.012 Pa/(m3/h)2"
-[film.top]
-on = "sheet.board"
-to = "airway.main"
-law = "duct"
-[film.bottom]
-on = "sheet.board"
-face = "bottom"
-law = "fixed"
-h = "2 W/m2K"
-to = "airway.main"
-[plate.cold]
-corner = "30, 20 mm"
-size = "40 x 40 mm"
-thickness = "8 mm"
-material = "aluminium 6061"
-channel = { path = ["40, 20 mm", "40, 60 mm"], width = "3 mm", depth = "3 mm" }
-[joint.pad]
-between = ["part.fpga", "plate.cold"]
-resistance = "0.3 K/W"
-[pump.small]
-curve = ["0 L/min, 40 kPa", "2 L/min, 0 kPa"]
-[hose.tube]
-length = "1 m"
-bore = "6 mm"
-[radiator.outside]
-airway = "main"
-conductance = "14 W/K"
-at_flow = "60 m3/h"
-exponent = 0.5
-volume = "60 mL"
-drop = "1.9 kPa"
-drop_at = "0.58 L/min"
-[loop.main]
-pump = "pump.small"
-coolant = "water"
-path = ["hose.tube", "plate.cold", "radiator.outside"]
-[governor.g]
-sensor = "part.fpga"
-drives = "fan.pair"
-law = "hold"
-set_point = "60 degC"
-gain = "5 %/K"
-reset = "60 s"
-min_speed = "30 %"
-[duty.day]
-of = "state"
-points = ["0 s, work", "3 min, idle"]
-repeat = "5 min"
-[duty.swing]
-of = "room.temperature"
-sine = { mean = "22 degC", amplitude = "2 K", period = "4 min" }
-[mishap.dies]
-at = "5 min"
-stops = "pump.small"
-[must_have.quiet]
-of = "noise"
-at_most = "35 dB(A)"
-[probe.spot]
-on = "sheet.board"
-at = "30, 30 mm"
-[uncertain.paste]
-of = "joint.pad.resistance"
-spread = "20 %"
-[option."better paste"]
-set = { "joint.pad.resistance" = "0.1 K/W" }
-effort = { cost = 10 }
-[option.warm]
-base = "better paste"
-set = { "room.temperature" = "30 degC", "film.*.emissivity" = 0.8 }
-mishaps = "dies"
-[option.bare]
-remove = ["loop.main", "plate.cold", "joint.pad", "pump.small", "hose.tube", "radiator.outside"]
-[bench.columns]
-"A [°C]" = "part.fpga"
-[bench.run.b]
-file = "log.csv"
-"""
 QUANTITY = re.compile(r'"[^"\n]*\d[^"\n]*"')
 LARGE = ("run.cell", "run.duration", "run.frames", "run.merge", "plate.cold.channel.segments", "hose.tube.segments",
-         "airway.main.segments", "duty.swing.sine.period", "duty.day.repeat", "sheet.board.size", "box.size", "run.tolerance",
-         "run.settle", "governor.g.lag", "governor.g.reset", "governor.g.gain", "place.step", "chill.steps")  # fmt: skip
-ADDRESSES = ("part.fpga.watts", "room.temperature", "run.duration", "run.cell", "part.*.watts", "option.warm.base", "box.size",
-             "case.title", "", ".", "part", "part.fpga", '"', "part.\x1b.watts", "plate.cold.channel", "duty.day", "nothing.here",
+         "airway.main.segments", "duty.swing.sine.period", "duty.day.repeat", "sheet.board.size", "box.size",
+         "run.tolerance",
+         "run.settle", "governor.g.lag", "governor.g.reset", "governor.g.gain", "place.step",
+         "chill.steps")  # fmt: skip
+ADDRESSES = ("part.fpga.watts", "room.temperature", "run.duration", "run.cell", "part.*.watts", "option.warm.base",
+    "box.size",
+             "case.title", "", ".", "part", "part.fpga", '"', "part.\x1b.watts", "plate.cold.channel", "duty.day",
+             "nothing.here",
              "bench.run.b.file", "leak.logs", "part.fpga.watts.work.more")  # fmt: skip
 
 
@@ -249,7 +122,8 @@ def _twisted(random: Random, tables: dict[str, Any]) -> dict[str, Any]:
             )
         elif way == 8 and isinstance(tables.setdefault("option", {}), dict):
             tables["option"][random.choice(words.TEXTS)] = {
-                "base": random.choice(("warm", "a", "better paste")), "set": {random.choice(ADDRESSES): words.value(random)},
+                "base": random.choice(("warm", "a", "better paste")),
+                "set": {random.choice(ADDRESSES): words.value(random)},
             }  # fmt: skip
         elif way == 9 and isinstance(tables.setdefault("bench", {}), dict):
             run = {"file": random.choice(words.FILES), "stands": random.choice(("before", "after"))}
@@ -281,7 +155,8 @@ def _put(tables: Any, address: str, what: Any) -> None:
 def _built(random: Random) -> str:
     """Files that no mutation would come upon: many of something, long somethings, circles."""
     many = random.choice((100, 1000, 5000, 30_000))
-    part = 'on = "sheet.board"\ncentre = "{x}, {y} mm"\nsize = "1 x 1 mm"\nwatts = "1 W"\nheat_capacity = "1 J/K"\nto_board = "1 K/W"\n'
+    part = 'on = "sheet.board"\ncentre = "{x}, {y} mm"\nsize = "1 x 1 mm"\nwatts = "1 W"\n'
+    part += 'heat_capacity = "1 J/K"\nto_board = "1 K/W"\n'
     way = random.randrange(12)
     if way == 0:
         more = "".join(f"[part.p{k}]\n" + part.format(x=11 + k % 90, y=11 + k // 90 % 60) for k in range(many))

@@ -1,7 +1,7 @@
 """Hostile inputs by the thousand: `python -m tests.hostile.fuzz --count 20000`, from the root of the repository.
 
 Each input is a number: `--kind case --seed 1 --only 4711` makes and calls that one again and shows what it said.
-Inputs are called in processes with 2 GB of address space; one that dies of an input is a finding, and a new one goes on.
+Inputs are called in processes with 2 GB of address space; one that dies is a finding, and a new one goes on.
 """
 
 from __future__ import annotations

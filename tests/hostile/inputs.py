@@ -9,7 +9,6 @@ from contextlib import contextmanager, nullcontext, suppress
 from pathlib import Path
 from random import Random
 
-import matplotlib.backends.backend_agg  # noqa: F401  # makes a folder of its own when it is first imported
 import numpy as np
 
 from tests.hostile import cases, logs, results

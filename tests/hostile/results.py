@@ -19,7 +19,7 @@ CANARY = 31337.25  # in a file that no result may lead to
 
 def sound_result(folder: Path) -> Path:
     """A small whole result; made once."""
-    from tests.hostile.cases import SMALL
+    from tests.hostile.small_case import SMALL
     from thermsim.case import Case
     from thermsim.studies.run import run
 
@@ -76,7 +76,8 @@ def _attribute(random: Random, file: Any, secret: Path) -> None:
     if random.random() < 0.3:
         del thing.attrs[key]
         return
-    odd = (0, -1, 10**18, 1.5, float("nan"), "", "{", "[]", "null", "1", "\x1b[31m", "é" * 999, b"\xff\xfe", np.zeros(0), np.zeros((3, 3)),
+    odd = (0, -1, 10**18, 1.5, float("nan"), "", "{", "[]", "null", "1", "\x1b[31m", "é" * 999, b"\xff\xfe",
+        np.zeros(0), np.zeros((3, 3)),
            np.array(["a", "b"], dtype=h5py.string_dtype()), h5py.Empty("f"), np.arange(5000.0), True)  # fmt: skip
     thing.attrs[key] = random.choice(odd)
 
@@ -116,7 +117,8 @@ def _data(random: Random, file: Any, secret: Path) -> None:
     del group[key]
     odd: tuple[Callable[[], Any], ...] = (
         lambda: np.full(shape, np.nan), lambda: np.full(shape, 1e308), lambda: np.zeros(0), lambda: np.float64(3.0),
-        lambda: np.zeros((*shape, 2)), lambda: np.zeros(max(shape[0] - 1, 0)), lambda: np.array([b"text"] * max(shape[0], 1)),
+        lambda: np.zeros((*shape, 2)), lambda: np.zeros(max(shape[0] - 1, 0)),
+        lambda: np.array([b"text"] * max(shape[0], 1)),
         lambda: np.zeros(shape, dtype="i8"), lambda: np.zeros(shape, dtype=[("a", "f4"), ("b", "S3")]),
         lambda: np.full(shape, 1 + 2j), lambda: h5py.Empty("f8"), lambda: np.full(shape, -1e30),
         lambda: np.zeros((1, 1, 1)), lambda: np.arange(10.0)[::-1],

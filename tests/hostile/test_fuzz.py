@@ -7,7 +7,6 @@ traceback, no hang, nothing written outside the output folder.
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
 from pathlib import Path
 from random import Random
 
@@ -15,8 +14,8 @@ import pytest
 
 from tests.hostile import cases, logs, results
 from tests.hostile.calls import call
-from tests.hostile.cases import SMALL
 from tests.hostile.inputs import Inputs
+from tests.hostile.small_case import SMALL
 from thermsim.store.result import ResultError, read_result
 
 SHORT = {"case": 40, "log": 60, "result": 16}  # inputs
@@ -75,7 +74,8 @@ CORPUS = {  # case files that once ended in a traceback, ran on and on, or took 
     "options in a circle": (
         "".join(f'[option.o{k}]\nbase = "o{(k + 1) % 1900}"\n' for k in range(1900)), "1,903 options; 500 are the most",
     ),
-    "30,000 wrong parts": ("".join(f"[part.p{k}]\nwats = 1\n" for k in range(30_000)), "30,002 keys; 2,000 are the most"),
+    "30,000 wrong parts": ("".join(f"[part.p{k}]\nwats = 1\n" for k in range(30_000)),
+    "30,002 keys; 2,000 are the most"),
     "1500 wrong parts": ("".join(f"[part.p{k}]\nwats = 1\n" for k in range(1500)), "and 2,970 more of this kind"),
     "name in angle brackets": ('[part.fpga.watts]\n"<one>" = 1\n', "given twice"),
     "key in angle brackets": ('["<img src=x>"]\na = 1\n', "unknown table"),
@@ -113,9 +113,9 @@ def test_what_no_box_can_reach_ends_a_run(tmp_path: Path) -> None:
 
 
 @pytest.fixture
-def waiting(tmp_path: Path) -> Iterator[Path]:
+def waiting(tmp_path: Path) -> Path:
     os.mkfifo(tmp_path / "fifo")
-    yield tmp_path / "fifo"
+    return tmp_path / "fifo"
 
 
 @pytest.mark.parametrize("special", ["fifo", "/dev/zero", "/dev/full", "/proc/kmsg", "."])
@@ -155,8 +155,18 @@ def test_a_result_leads_nowhere_else(inputs: Inputs, tmp_path: Path, change) -> 
     assert read_result(path).complete
     with results.h5py.File(path, "r+") as file:
         change(file, inputs.secret)
-    with pytest.raises(ResultError, match="is a link|in other files"):
+    with pytest.raises(ResultError, match=r"is a link|in other files"):
         read_result(path)
+
+
+def test_a_ledger_without_what_was_supplied_is_damage(inputs: Inputs, tmp_path: Path) -> None:
+    path = tmp_path / "result.h5"
+    path.write_bytes(inputs.sound.read_bytes())
+    with results.h5py.File(path, "r+") as file:
+        del file["ledger/supplied"]
+    outcome = call(["plot", str(path), "-o", str(tmp_path / "out")], tmp_path / "out")
+    assert (outcome.ended, outcome.fault) == ("refused", None)
+    assert "does not tell what was supplied" in outcome.told
 
 
 def test_a_summary_changed_by_hand_is_not_taken_for_finished(inputs: Inputs, tmp_path: Path) -> None:

@@ -7,24 +7,33 @@ from typing import Any
 
 NUMBERS = (
     "0", "-0", "-1", "1", "1e-300", "-1e-300", "5e-324", "1e-12", "1e9", "1e12", "1e15", "1e100", "1e300", "1.8e308",
-    "1e309", "-1e309", "nan", "inf", "-inf", "0x10", "1_000", "1,5", "1.5.2", "--1", "+", ".", "1e", "٣", "½", "9" * 400,
+    "1e309", "-1e309", "nan", "inf", "-inf", "0x10", "1_000", "1,5", "1.5.2", "--1", "+", ".", "1e", "٣", "½",
+    "9" * 400,
 )  # fmt: skip
 UNITS = (
-    "mm", "m", "um", "km", "degC", "K", "W", "kW", "min", "s", "h", "d", "K/W", "W/mK", "J/K", "L/min", "m3/h", "kPa", "%",
+    "mm", "m", "um", "km", "degC", "K", "W", "kW", "min", "s", "h", "d", "K/W", "W/mK", "J/K", "L/min", "m3/h", "kPa",
+    "%",
     "rpm", "dB(A)", "mm, 3 mm", "x 30 mm", "", "parsec", "²", "W/(m² K)", "°C", "%%s", "{0}", "\x00",
 )  # fmt: skip
 TEXTS = (
-    "", " ", "\t", "\n", "\x00", "\x1b[31mred\x1b[0m", "\x1b]0;title\x07", "\x9b31m", "\x7f", "\r", "\u202eevil", "\u2028",
-    "\u200f", "\ufeff", "\ufffe", "a\u0300", "ﬀ", "İ", "名前", "😀", "../../x", "/etc/passwd", "..", ".", "con", "a/b", "a\\b",
+    "", " ", "\t", "\n", "\x00", "\x1b[31mred\x1b[0m", "\x1b]0;title\x07", "\x9b31m", "\x7f", "\r", "\u202eevil",
+    "\u2028",
+    "\u200f", "\ufeff", "\ufffe", "a\u0300", "ﬀ", "İ", "名前", "😀", "../../x", "/etc/passwd", "..", ".", "con", "a/b",
+    "a\\b",
     "a.b", '"', "'", '"""', "]]>", "</script><script>alert(1)</script>", "<img src=x onerror=alert(1)>", "{{ 7 * 7 }}",
     "{% raw %}", "[bold]x[/bold]", "[/]", "$\\frac{1}{0}$", "$x", "_x", "^", "%s%n", "{}", "{0.__class__}", "#", "=",
-    "time", "base", "room", "part", "state", "x" * 300, "A" * 100_000, "0", "true", "none", "*", "?", "[a-z]", "-o", "--json",
+    "time", "base", "room", "part", "state", "x" * 300, "A" * 100_000, "0", "true", "none", "*", "?", "[a-z]", "-o",
+    "--json",
 )  # fmt: skip
-FILES = ("/etc/passwd", "../../../etc/passwd", "/dev/zero", "/dev/random", "/dev/null", "/dev/tty", ".", "..", "/", "fifo",
-         "/proc/self/mem", "/proc/kmsg", "/proc/self/environ", "nowhere.csv", "a\x00b", "x" * 5000, "case.toml", "loop.csv",
+FILES = ("/etc/passwd", "../../../etc/passwd", "/dev/zero", "/dev/random", "/dev/null", "/dev/tty", ".", "..", "/",
+    "fifo",
+         "/proc/self/mem", "/proc/kmsg", "/proc/self/environ", "nowhere.csv", "a\x00b", "x" * 5000, "case.toml",
+         "loop.csv",
          "/dev/stdin", "~", "file:///etc/passwd", "http://127.0.0.1/")  # fmt: skip
-BYTES = (b"\x00", b"\xff", b"\xfe\xff", b"\xff\xfe", b"\xef\xbb\xbf", b"\x1b[2J", b"\r", b"\n", b"\r\n", b'"', b"'", b"\\",
-         b"\xc3", b"\xe2\x80\xae", b"\xed\xa0\x80", b"\x1a", b"[", b"]", b"{", b"}", b"=", b",", b";", b"\t", b".", b"#", b"1e999",
+BYTES = (b"\x00", b"\xff", b"\xfe\xff", b"\xff\xfe", b"\xef\xbb\xbf", b"\x1b[2J", b"\r", b"\n", b"\r\n", b'"', b"'",
+    b"\\",
+         b"\xc3", b"\xe2\x80\xae", b"\xed\xa0\x80", b"\x1a", b"[", b"]", b"{", b"}", b"=", b",", b";", b"\t", b".",
+         b"#", b"1e999",
          b"nan", b"-")  # fmt: skip
 
 

@@ -23,7 +23,7 @@ CLOCKS = {
     "timing", "seconds", "exact_s", "screening_s", "processor_s", "build_s", "steady_s", "transient_s", "stamp",
 }  # fmt: skip
 STUDIES: dict[str, Callable[[Path, Where], Any]] = {
-    "compare": lambda folder, where: compare_study(BOX, folder, where=where, draws=20)[1],
+    "compare": lambda folder, where: compare_study(BOX, folder, where=where, draws=16)[1],
     "mishap": lambda folder, where: mishap(BOX, folder, ["base"], ["pump.p stops", "room +8 K"], where),
     "chill": lambda folder, where: chill(BOX, folder, where=where),
     "sweep": lambda folder, where: sweep(BOX, folder, 130, check=2, where=where),

@@ -65,7 +65,7 @@ def test_a_cluster_gives_the_same_and_a_worker_may_be_lost(scheduler, tmp_path):
     try:
         _until_there(scheduler, 2)
         with cluster(scheduler) as where:
-            facts = compare_study(BOX, tmp_path / "away", where=where, draws=20, progress=kill_one)[1]
+            facts = compare_study(BOX, tmp_path / "away", where=where, draws=16, progress=kill_one)[1]
         assert workers[0].wait(10) == -signal.SIGKILL
         assert workers[1].poll() is None
     finally:

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import pytest
 from click.testing import CliRunner
-from threadpoolctl import threadpool_info
+from threadpoolctl import threadpool_info, threadpool_limits
 
 from tests.machines.boxes import BOX, FILE
 from thermsim.cli import cli
@@ -52,21 +52,30 @@ def test_quick_pieces_stay_here_until_processes_pay(monkeypatch):
         assert asked == wanted, (processes, start_s)
 
 
-def test_a_piece_has_one_thread_and_the_process_to_itself():
+def blas_threads() -> list[int]:
+    return [pool["num_threads"] for pool in threadpool_info() if pool["user_api"] == "blas"]
+
+
+def test_the_linear_algebra_of_a_piece_has_one_thread():
+    with threadpool_limits(2):
+        assert set(blas_threads()) == {2}
+        told = dict(as_done([Piece("only", blas_threads, ())], IN_THIS_PROCESS))
+        assert set(blas_threads()) == {2}
+    assert set(told["only"]) == {1}
+    assert len(told["only"]) >= 2  # NumPy's library and SciPy's
+
+
+def test_pieces_are_done_one_at_a_time_in_a_process():
     at_once, now = [], []
 
-    def threads() -> list[int]:
+    def piece() -> None:
         now.append(1)
         at_once.append(len(now))
         time.sleep(0.02)
         now.pop()
-        return [pool["num_threads"] for pool in threadpool_info() if pool["user_api"] == "blas"]
 
     with ThreadPoolExecutor(3) as pool:
-        pieces = [Piece(f"{number}", threads, ()) for number in range(3)]
-        told = dict(as_done(pieces, Where(executor=pool)))
-    assert all(set(counts) == {1} for counts in told.values())
-    assert len(told["0"]) >= 2  # NumPy's library and SciPy's
+        list(as_done([Piece(f"{number}", piece, ()) for number in range(3)], Where(executor=pool)))
     assert at_once == [1, 1, 1]
 
 

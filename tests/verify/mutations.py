@@ -59,6 +59,14 @@ MUTATIONS = {  # what is broken: file, text, in its place, a check that must fin
         "* self.liquid.density * 4100", "kilowatt_in_a_litre",
     ),
     "what air carries": ("model/operating.py", "self.flow * self.state.density", "self.flow * 1.2", "air_that_warms"),
+    "air that goes on": (
+        "model/airways.py", "np.r_[feed, chain[:-1]]",
+        "np.r_[feed, np.full(len(chain) - 1, feed)]", "air_along_a_board",
+    ),
+    "start of the full engine": (
+        "solve/transient.py", "(FullDynamics(model), model.start() if",
+        "(FullDynamics(model), 1.01 * model.start() if", "pipe_wall",
+    ),
     "laminar friction of a duct": ("physics/ducts.py", "a * (1.3553 - a", "a * (1.4553 - a", "duct_shapes"),
     "laminar film of a duct": ("physics/ducts.py", "a * (2.610 - a", "a * (2.710 - a", "duct_shapes"),
     "loss where a bore widens": (

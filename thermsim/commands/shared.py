@@ -113,8 +113,8 @@ def progress(label: str, quiet: bool) -> Iterator[Callable[[float, float], None]
     from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
 
     bar = Progress(
-        TextColumn("{task.description}", markup=False), BarColumn(), TimeRemainingColumn(), console=Console(stderr=True),
-        transient=True,
+        TextColumn("{task.description}", markup=False), BarColumn(), TimeRemainingColumn(),
+        console=Console(stderr=True), transient=True,
     )  # fmt: skip
     with bar:
         task = bar.add_task(label, total=None)

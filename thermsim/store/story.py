@@ -68,6 +68,8 @@ def check_story(
             raise ValueError(f"part.{name} is not in its case, or has no curve")
         if told.parts[name].reading is not None and spec.part[name].drift is None and spec.part[name].doubling is None:
             raise ValueError(f"part.{name} has no reading in its case")
+    if "ledger" in curves and "supplied" not in curves["ledger"]:
+        raise ValueError("its ledger does not tell what was supplied")
     strange = [name for name in parts if name not in spec.part]
     if strange:
         raise ValueError(f"part.{strange[0]} has a curve and is not in its case")

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from thermsim import units
+from thermsim.case.names import printable
 
 _BRACKETED = re.compile(r"(.*\S)\s*(?:\[(?P<square>.*)\]|\((?P<round>[^()]*(?:\([^()]*\))?)\))", re.DOTALL)
 _BEHIND = re.compile(r"(.*\S)\s*[/,]\s*(\S.*)", re.DOTALL)  # behind the last slash or comma
@@ -36,7 +37,7 @@ class Header:
 
 def plain(header: str) -> str:
     """A header with single spaces, one sign for degrees, and without the mark of a comment before it."""
-    return " ".join(header.translate(_SIGNS).split()).lstrip("#").strip().strip('"').strip()
+    return printable(" ".join(header.translate(_SIGNS).split()).lstrip("#").strip().strip('"').strip())
 
 
 def unit_of(text: str) -> str | None:

@@ -16,6 +16,7 @@ from thermsim.bench.logs.scan import Row, Scan, counted
 from thermsim.bench.logs.shape import HEAD_LINES, Shape, shape_of
 from thermsim.bench.logs.times import Clock, UnclearTimeError, clock_of
 from thermsim.case.benching import Layout
+from thermsim.case.names import printable
 from thermsim.model.arrays import Floats, Ints
 from thermsim.model.available import available_bytes
 from thermsim.model.memory import size_text
@@ -174,7 +175,8 @@ class _Filling:
     def _take_words(self, column: Column, cells: list[str]) -> None:
         """States last until the next; an event is a word where none, or another, stood before."""
         kept = self.words[column.channel]
-        for row, text in enumerate(cells, start=self.count):
+        for row, cell in enumerate(cells, start=self.count):
+            text = printable(cell)
             if text != (kept[-1][1] if kept else "") and (text or column.channel == "event"):
                 kept.append((row, text))
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from time import perf_counter
@@ -20,10 +20,18 @@ from thermsim.studies.place.laid import Laid
 from thermsim.studies.place.layouts import LAYOUTS
 from thermsim.studies.place.pair_search import Pairs, laid_pair, search_pairs
 from thermsim.studies.place.rules import Verdict
-from thermsim.studies.place.scan import ranked
 from thermsim.studies.place.search import Found, Screening
 from thermsim.studies.place.setup import Search, search_of
-from thermsim.studies.place.told import board_told, limits_told, millimetres, positions_told, spot_told
+from thermsim.studies.place.told import (
+    board_told,
+    exact_told,
+    in_order,
+    limits_told,
+    millimetres,
+    positions_told,
+    spot_told,
+    timing_told,
+)
 from thermsim.studies.place.variants import channel_ways, other_layouts
 from thermsim.studies.stored import store
 from thermsim.studies.where import IN_THIS_PROCESS, Where
@@ -105,7 +113,7 @@ class Study:
             "directions": channel_ways(self.exactly, search, best) if variants and best else [],
             "layouts": other_layouts(self.exactly, search, best) if variants and best else [],
             "counts": self._counts(found, screening),
-            "timing": _timing(screened, exact, int(found.allowed.size)),
+            "timing": timing_told(screened, exact, int(found.allowed.size)),
         }
         if is_governed(search.live) and best is not None:
             facts["governors_frozen"] = dict(search.now.speeds)
@@ -141,10 +149,10 @@ class Study:
             leaders.append(
                 spot_told(verdict)
                 | {"position": int(found.allowed[k]), "worst_margin_k": _short(found.margins[k])}
-                | _exact_told(exact)
+                | exact_told(exact)
                 | {"screening_error_k": _short(found.margins[k] - exact["worst_margin_k"])}
             )
-        return [leader | {"rank": rank} for rank, leader in enumerate(_in_order(leaders), start=1)]
+        return [leader | {"rank": rank} for rank, leader in enumerate(in_order(leaders), start=1)]
 
     def _paired(self, screening: Screening, found: Found, arrangement: str) -> Paired:
         start = perf_counter()
@@ -153,7 +161,7 @@ class Study:
         return Paired(pairs, perf_counter() - start)
 
     def _pairs(self, found: Paired, arrangement: str) -> Facts:
-        leaders = _in_order([self._pair(found.pairs, i, j, arrangement) for i, j in found.pairs.best(PAIR_LEADERS)])
+        leaders = in_order([self._pair(found.pairs, i, j, arrangement) for i, j in found.pairs.best(PAIR_LEADERS)])
         return {
             "count": found.pairs.count,
             "screening_s": found.seconds,
@@ -167,7 +175,7 @@ class Study:
         margin = float(pairs.margins[i, j])
         return (
             {"first": spot_told(verdicts[0]), "second": spot_told(verdicts[1]), "worst_margin_k": _short(margin)}
-            | _exact_told(exact)
+            | exact_told(exact)
             | {"screening_error_k": _short(margin - exact["worst_margin_k"])}
         )
 
@@ -198,42 +206,6 @@ class Study:
             "unknowns": screening.box.model.node_count,
             "factorisations": screening.box.factorisations,
         }
-
-
-def _in_order(leaders: Sequence[Facts]) -> list[Facts]:
-    """Best first, by what was solved exactly."""
-    margins, own = (
-        np.array([np.inf if leader[key] is None else leader[key] for leader in leaders], dtype=float)
-        for key in ("exact_worst_margin_k", "sheet_margin_k")
-    )
-    return [leaders[int(k)] for k in ranked(margins, own)]
-
-
-def _exact_told(exact: Facts) -> Facts:
-    keys = (
-        "flow_l_per_min",
-        "drop_kpa",
-        "loop_drop_kpa",
-        "plate_mean_degc",
-        "reynolds",
-        "regime",
-        "parts_degc",
-        "sheet_margin_k",
-    )
-    told = {"exact_worst_margin_k": exact["worst_margin_k"], "exact_worst_part": exact["worst_part"]}
-    told |= {key: exact[key] for key in keys} | {"plates": exact["plates"], "exact_s": exact["seconds"]}
-    return told
-
-
-def _timing(screened: float, exact: Sequence[float], count: int) -> Facts:
-    """What the search took, and what solving each allowed position anew would have, in the same run."""
-    each = float(np.mean(exact)) if exact else None
-    spent = screened + sum(exact)
-    return {
-        "screening_s": screened,
-        "exact_each_s": each,
-        "speed_up": None if each is None else each * count / spent,
-    }
 
 
 def _short(value: Any) -> float:

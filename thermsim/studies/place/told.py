@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 import numpy as np
 
 from thermsim.case.geometry import extent, outline
 from thermsim.studies.place.rules import Verdict
-from thermsim.studies.place.scan import limits_of
+from thermsim.studies.place.scan import limits_of, ranked
 from thermsim.studies.place.search import Found
 from thermsim.studies.place.setup import Search
 
@@ -113,3 +113,40 @@ def most_first(counts: dict[str, int]) -> dict[str, int]:
 
 def _rounded(value: Any, digits: int = 3) -> float:
     return round(float(value), digits)
+
+
+def exact_told(exact: Facts) -> Facts:
+    """What is told of a position that was solved exactly."""
+    keys = (
+        "flow_l_per_min",
+        "drop_kpa",
+        "loop_drop_kpa",
+        "plate_mean_degc",
+        "reynolds",
+        "regime",
+        "parts_degc",
+        "sheet_margin_k",
+    )
+    told = {"exact_worst_margin_k": exact["worst_margin_k"], "exact_worst_part": exact["worst_part"]}
+    told |= {key: exact[key] for key in keys} | {"plates": exact["plates"], "exact_s": exact["seconds"]}
+    return told
+
+
+def timing_told(screened: float, exact: Sequence[float], count: int) -> Facts:
+    """What the search took, and what solving each allowed position anew would have, in the same run."""
+    each = float(np.mean(exact)) if exact else None
+    spent = screened + sum(exact)
+    return {
+        "screening_s": screened,
+        "exact_each_s": each,
+        "speed_up": None if each is None else each * count / spent,
+    }
+
+
+def in_order(leaders: Sequence[Facts]) -> list[Facts]:
+    """Best first, by what was solved exactly."""
+    margins, own = (
+        np.array([np.inf if leader[key] is None else leader[key] for leader in leaders], dtype=float)
+        for key in ("exact_worst_margin_k", "sheet_margin_k")
+    )
+    return [leaders[int(k)] for k in ranked(margins, own)]
