@@ -78,8 +78,10 @@ def campaign(kinds: list[str], count: int, seed: int, start: int) -> list[dict[s
     findings: list[dict[str, Any]] = []
     for kind in kinds:
         begun, endings, faults = time.monotonic(), Counter[str](), Counter[str]()
-        for told in outcomes(kind, seed, range(start, start + count // len(kinds))):
+        for done, told in enumerate(outcomes(kind, seed, range(start, start + count // len(kinds))), start=1):
             endings[told["ended"]] += 1
+            if done % 500 == 0:
+                print(f"  {kind}: {done} inputs, {time.monotonic() - begun:.0f} s", flush=True)
             if told["fault"]:
                 faults[told["fault"]] += 1
                 if faults[told["fault"]] == 1:

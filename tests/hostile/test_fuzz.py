@@ -16,6 +16,8 @@ from tests.hostile import cases, logs, results
 from tests.hostile.calls import call
 from tests.hostile.inputs import Inputs
 from tests.hostile.small_case import SMALL
+from thermsim.case import CaseError
+from thermsim.case.reading import read_text
 from thermsim.store.result import ResultError, read_result
 
 SHORT = {"case": 40, "log": 60, "result": 16}  # inputs
@@ -92,6 +94,14 @@ def test_case_files_that_once_broke_something(tmp_path: Path, more: str, message
     assert (outcome.ended, outcome.fault) == ("refused", None)
     assert message in outcome.told
     assert len(outcome.told) < 10_000
+
+
+@pytest.mark.parametrize("key", ["[{}]", "{} = 1", "x = {{ {} = 1 }}", '["a".{}]'])
+def test_keys_of_many_pieces_never_reach_the_reader(monkeypatch: pytest.MonkeyPatch, key: str) -> None:
+    """Python's reader takes memory by the square of their number."""
+    monkeypatch.setattr("thermsim.case.reading.tomllib.loads", None)
+    with pytest.raises(CaseError, match="nested too deeply"):
+        read_text("x = 1\n" + key.format(".".join(["a"] * 40)), "case.toml")
 
 
 def test_dry_air_and_damp_air_out_of_range(tmp_path: Path) -> None:
