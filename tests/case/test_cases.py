@@ -2,7 +2,6 @@
 
 import json
 import sys
-import time
 import tomllib
 from dataclasses import FrozenInstanceError
 from subprocess import run
@@ -469,18 +468,32 @@ def test_addresses(text, path):
         assert split_address(dotted(path)) == path
 
 
-def test_a_long_case_loads_fast_and_without_numpy(changed):
-    parts = "".join(
-        f'\n[part.p{n}]\nwatts = "1 W"\nheat_capacity = "1 J/K"\nsize = "1 x 1 mm"\nlimit = "85 degC"\n'
-        f'[film.p{n}]\non = "part.p{n}"\nlaw = "fixed"\nh = "9 W/m2K"\n'
-        for n in range(160)
-    )
-    text = changed(more=parts)
-    assert text.count("\n") > 1600
-    Case.from_text(text)
-    start = time.perf_counter()
-    Case.from_text(text)
-    assert time.perf_counter() - start < 0.5  # some 0.03 s on an idle machine
+def test_work_of_loading_grows_no_faster_than_the_case(changed):
+    def calls(count: int) -> int:
+        parts = "".join(
+            f'\n[part.p{n}]\nwatts = "1 W"\nheat_capacity = "1 J/K"\nsize = "1 x 1 mm"\nlimit = "85 degC"\n'
+            f'[film.p{n}]\non = "part.p{n}"\nlaw = "fixed"\nh = "9 W/m2K"\n'
+            for n in range(count)
+        )
+        text = changed(more=parts)
+        found = 0
+
+        def seen(frame, event, what):
+            nonlocal found
+            found += 1
+
+        sys.setprofile(seen)
+        try:
+            Case.from_text(text)
+        finally:
+            sys.setprofile(None)
+        return found
+
+    few, some, many = (calls(count) for count in (40, 80, 160))
+    assert many - some < 2.2 * (some - few)
+
+
+def test_loading_needs_no_numpy():
     code = "import sys, thermsim.case; sys.exit('numpy' in sys.modules or 'scipy' in sys.modules)"
     assert run([sys.executable, "-c", code], check=False).returncode == 0
 

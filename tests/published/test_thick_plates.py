@@ -75,3 +75,26 @@ def test_a_board_of_layers_is_told_as_a_bound():
     assert told["name"] == "board under a small source"
     assert told["error_k"] > 1.0
     assert "upper bound" in told["text"]
+    # measured to the board beside the part (JEDEC JESD51-8) it holds the laminate: only what is over it counts
+    bare = told["error_k"] + 2.0
+    model, steady = solved(0.0016, layered, part={"p": part(watts="1 W", **ON_BOARD | {"to_board": f"{bare} K/W"})})
+    assert not list(plate_limits(model, [steady]))
+
+
+def test_a_sink_reads_the_other_way_round():
+    # 50 W leave 5 mm of aluminium through 20 x 20 mm of its far face, 40 mm beside their source: the model less the
+    # solid (3-D finite elements, quadratic hexahedra, once: 34.650 K against 34.218) is what the source lacks, less
+    # what the joint's half thickness holds too much
+    cold = {"watts": "0 W", "heat_capacity": "10 J/K", "size": "20 x 20 mm"}
+    paste = {"between": ["sheet.s", "part.cold"], "resistivity": "20 mm2K/W"}
+    model = model_of(
+        cell=0.001, sheet={"s": plate()}, part={"p": part(**ON_BOARD), "cold": cold},
+        film={"top": film(20, face="top"), "cold": film(1e5, "part.cold")},
+        joint={"sink": paste | rectangle(0.11, 0.04, 0.02, 0.02)},
+    )  # fmt: skip
+    found = {one.what: one.low_k for one in misread(model, solve_steady(model))}
+    assert found["joint.sink"] < 0 < found["part.p"]
+    assert found["part.p"] + found["joint.sink"] == pytest.approx(34.650 - 34.218, abs=0.1)
+    (told,) = plate_limits(model, [solve_steady(model)])
+    assert told["where"] == ["part.p"]  # the joint errs on the safe side
+    assert "reads low" in told["text"]

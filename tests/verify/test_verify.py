@@ -25,14 +25,13 @@ def call(*arguments: str | Path) -> Result:
 
 
 @pytest.mark.slow
-def test_every_published_figure_is_met_in_time(tmp_path: Path) -> None:
+def test_every_published_figure_is_met(tmp_path: Path) -> None:
     done = call("--json", "-o", tmp_path)
     facts = json.loads(done.stdout)
     print(f"{len(facts['rows'])} figures, {facts['seconds']} s")
     assert [row for row in facts["rows"] if not row["passed"]] == []
     assert done.exit_code == 0
     assert len(facts["rows"]) >= 60
-    assert facts["seconds"] < 90
     assert [one["section"] for one in facts["sections"]] == list(SECTIONS)
     assert json.loads((tmp_path / "verify.json").read_text(encoding="utf-8")) == facts
     assert max(map(len, verify_text(facts, 110).splitlines())) <= 110

@@ -23,14 +23,19 @@ def check_file(path: Path) -> None:
 
 
 def check_inside(file: Any) -> None:
-    """Raise `ResultError` unless all that an open file shows is its own: no links, no data kept in other files."""
+    """Raise `ResultError` unless all that an open file shows is its own: no links, no data kept in other files.
+
+    `ValueError` for more groups and data sets, or groups lying deeper in one another, than a result has.
+    """
     waiting, seen = [file["/"]], 0
     while waiting:
         group = waiting.pop()
         for name in group:
             seen += 1
             where = f"{group.name.rstrip('/')}/{name}"
-            if seen > MOST_NAMES or not isinstance(group.get(name, getlink=True), h5py.HardLink):
+            if seen > MOST_NAMES:
+                raise ValueError(f"it holds more than {MOST_NAMES:,} groups and data sets")
+            if not isinstance(group.get(name, getlink=True), h5py.HardLink):
                 raise ResultError(f"{file.filename}: {where} is a link; results have none, and it was not followed")
             item = group[name]
             if isinstance(item, h5py.Dataset) and (item.external or item.is_virtual):

@@ -32,7 +32,10 @@ PATHS = ("part", "joint", "heat pipe")
 
 @dataclass(frozen=True)
 class Misread:
-    """What stands on a sheet, how much the sheet reads low there (K; negative: high), and its rise over the room, K."""
+    """A heat path on a sheet, the drop the sheet lacks there (K; negative: holds too much), and the rise behind it.
+
+    What gives the heat reads that much low: a part on the sheet, or the sheet where heat leaves it for a sink.
+    """
 
     what: str
     on: str
@@ -43,9 +46,9 @@ class Misread:
     @property
     def matters(self) -> bool:
         """Whether it is worth telling."""
-        off = abs(self.low_k)
         if self.layered:
-            return off > TOLD_BOARD_K
+            return self.low_k > TOLD_BOARD_K
+        off = abs(self.low_k)
         return off > TOLD_K or off > max(LEAST_K, TOLD_SHARE * abs(self.rise_k))
 
 
@@ -60,25 +63,24 @@ def plate_limits(model: Model, steadies: Sequence[Steady]) -> Iterator[Limit]:
     told = sorted((one for one in worst.values() if one.matters), key=lambda one: -abs(one.low_k))
     for name, layered in ((THICK_PLATE, False), (BOARD, True)):
         those = [one for one in told if one.layered is layered]
+        low = [one for one in those if one.low_k > 0]
         if those:
-            yield _told(name, those)
+            yield _told(name, low or those)  # none on the safe side beside those that are not
 
 
 def _told(name: str, those: Sequence[Misread]) -> Limit:
-    first = those[0]
-    way, kelvin = ("low" if first.low_k > 0 else "high"), abs(first.low_k)
+    first, kelvin = those[0], abs(those[0].low_k)
     if name == BOARD:
         text = (
-            f"with copper and laminate evenly mixed, {first.on} would be {kelvin:.1f} K "
-            f"{'warmer' if first.low_k > 0 else 'cooler'} under {first.what} than told: an upper bound. Laminate "
-            "between pads and inner copper belongs into the part's resistance to its board (a measured one holds it), "
-            "unless vias bridge it"
+            f"laminate between {first.what} and the copper in {first.on} may take up to {kelvin:.1f} K more than is "
+            "told, an upper bound. If no vias bridge it, add that to its resistance"
         )
     else:
+        more, way = ("more", "low") if first.low_k > 0 else ("less", "high, the safe side")
         text = (
-            f"{first.on} reads about {kelvin:.1f} K {way} under {first.what}, {_percent(first)} of its rise, by the "
-            "published solution of one plate in three dimensions; an estimate, not put into the result. "
-            + ("Keep that margin, or add it to the joint" if first.low_k > 0 else "This errs on the safe side")
+            f"heat of {first.what} takes about {kelvin:.1f} K {more} in {first.on} than told{_percent(first)}, so what "
+            f"gives it reads {way}: by the published solution of one plate in three dimensions; an estimate, not put "
+            "into the result" + (". Keep that margin, or add it to the joint" if first.low_k > 0 else "")
         )
     return limit(
         name, (one.what for one in those), text, kelvin,
@@ -87,7 +89,8 @@ def _told(name: str, those: Sequence[Misread]) -> Limit:
 
 
 def _percent(one: Misread) -> str:
-    return f"{100 * abs(one.low_k / one.rise_k):.0f} %" if one.rise_k else "–"
+    share = abs(one.low_k / one.rise_k) if one.rise_k else 0.0
+    return f", {100 * share:.0f} % of the rise" if 0.01 <= share < 1 else ""
 
 
 def misread(model: Model, steady: Steady) -> Iterator[Misread]:
@@ -103,9 +106,11 @@ def misread(model: Model, steady: Steady) -> Iterator[Misread]:
                 continue
             ends, others = (group.receiver, group.sender) if at_receiver.any() else (group.sender, group.receiver)
             heat = model.flow(group, steady.strengths.get(k, 1.0), full)
-            watts = float((-heat if at_receiver.any() else heat).sum())
-            low = watts * _lacks(sheet, films, ends, _face(model, group), _to_face(model, group))
-            yield Misread(_what(group), address, low, float(full[others].mean()) - room, _layered(sheet))
+            lacks = _lacks(sheet, films, ends, _face(model, group), _to_face(model, group))
+            if _layered(sheet):
+                lacks = max(lacks - _to_board(model, group), 0.0)
+            rise = max(float(full[nodes].mean()) for nodes in (ends, others)) - room  # of what gives the heat
+            yield Misread(_what(group), address, abs(float(heat.sum())) * lacks, rise, _layered(sheet))
         for name, source in model.case.spec.source.items():
             if source.on == address and source.corner is not None and source.density is None:
                 nodes = sheet.node[sheet.inside(source.corner, source.size)]
@@ -128,6 +133,12 @@ def _to_face(model: Model, group: LinkGroup) -> bool:
 def _face(model: Model, group: LinkGroup) -> str | None:
     part = model.case.spec.part.get(_what(group).removeprefix("part."))
     return part.face if part else None
+
+
+def _to_board(model: Model, group: LinkGroup) -> float:
+    """A part's resistance to its board, K/W: measured (JEDEC JESD51-8) it holds the laminate under the part too."""
+    part = model.case.spec.part.get(_what(group).removeprefix("part.")) if group.kind == "part" else None
+    return part.to_board or 0.0 if part else 0.0
 
 
 def _layered(sheet: SheetCells) -> bool:
