@@ -74,7 +74,7 @@ def cli() -> None:
     holds a case.toml.
 
     Exit status: 0 done; 1 `run` found a must-have not met or `verify` a figure; 2 the input is wrong; 3 the solver
-    gave up, or the disk is full; 130, 143 stopped by Ctrl-C, by SIGTERM: the next call goes on.
+    gave up, workers were lost, or the disk is full; 130, 143 stopped by Ctrl-C, by SIGTERM: the next call goes on.
     """
 
 
@@ -82,6 +82,7 @@ def main() -> None:
     """Entry point; turns every error the user can cause into one message and a status."""
     stopping = Stopping()
     stopping.listen()
+    open_streams()
     warnings.showwarning = note
     try:
         cli(standalone_mode=False)
@@ -91,6 +92,15 @@ def main() -> None:
         if stopping.signal is not None or isinstance(error, (click.Abort, KeyboardInterrupt)):
             stop(stopping.status)
         sys.exit(tell(error))
+
+
+def open_streams() -> None:
+    """Have standard streams that the caller closed lead nowhere: else the next files opened would get their numbers."""
+    for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
+        if getattr(sys, name) is None:
+            stream = open(os.devnull, mode, encoding="utf-8")  # noqa: SIM115  # for as long as the process lives
+            os.set_inheritable(stream.fileno(), True)  # workers have them too
+            setattr(sys, name, stream)
 
 
 def note(

@@ -11,6 +11,7 @@ from threading import Timer
 from types import FrameType
 from typing import Any
 
+STOPS = (signal.SIGINT, signal.SIGTERM)
 REPEATED = 1.0  # s; some senders signal twice at once
 AGAIN_S = 0.05  # until one that was swallowed is raised again
 
@@ -28,14 +29,14 @@ class Stopping:
 
     def listen(self) -> None:
         """Take the signals over, but not one that the caller has this process ignore."""
-        for number in (signal.SIGINT, signal.SIGTERM):
+        for number in STOPS:
             if signal.getsignal(number) is not signal.SIG_IGN:
                 signal.signal(number, self._asked)
         sys.unraisablehook = self._swallowed
 
     def leave(self) -> None:
         """Let the signals end the process by themselves again: all is done."""
-        for number in (signal.SIGINT, signal.SIGTERM):
+        for number in STOPS:
             if signal.getsignal(number) == self._asked:
                 signal.signal(number, signal.SIG_DFL)
 

@@ -4,6 +4,7 @@ The box and its logs are invented (fit_box): the truth is what was planted, not 
 """
 
 import json
+import stat
 import tomllib
 from dataclasses import replace
 
@@ -417,8 +418,10 @@ def test_a_read_only_file_stays_and_a_link_stays_one(tmp_path):
     path, link = tmp_path / "case.toml", tmp_path / "link.toml"
     path.write_text(FILE)
     link.symlink_to(path)
+    path.chmod(0o640)
     write_into(Case.load(link), BLOCK, ["fitted"])
     assert link.is_symlink()
+    assert stat.S_IMODE(path.stat().st_mode) == 0o640
     text = path.read_text()
     assert BEGIN in text
     path.chmod(0o444)

@@ -1,6 +1,7 @@
 """Sparse factors against dense solves, the orders they are made in, and what they refuse."""
 
 import pickle
+import re
 from pathlib import Path
 
 import numpy as np
@@ -13,9 +14,9 @@ from thermsim.case import load_case
 from thermsim.model import available as there
 from thermsim.model import memory
 from thermsim.model.build import build
-from thermsim.model.memory import factor_bytes, most_unknowns
+from thermsim.model.memory import MODEL_BYTES, TYPICAL_STACKING, factor_bytes, most_unknowns, too_large
 from thermsim.solve import pardiso
-from thermsim.solve.factor import Factor, NoPath, TooLarge, refuse_if_too_large, solve_near
+from thermsim.solve.factor import Factor, NoPath, TooLarge, solve_near
 from thermsim.solve.ordering import Layout, lay_out, layout_of, minimum_degree, plan_of, plan_order
 
 CASES = Path(__file__).parents[2] / "cases"
@@ -216,11 +217,11 @@ def now(model):
 
 def test_size_can_be_judged_before_a_model_is_built(monkeypatch):
     available(monkeypatch, 4e9)
-    refuse_if_too_large(900_000, cell=1e-3)
-    with pytest.raises(TooLarge, match=r"is available; run\.cell = 1\.\d mm in place of 1 mm"):
-        refuse_if_too_large(900_000, cell=1e-3, built=False)
-    with pytest.raises(TooLarge, match=r"a run\.cell twice as large gives about 1,000,000 unknowns"):
-        refuse_if_too_large(4_000_000)
+    assert too_large(900_000, TYPICAL_STACKING, 1e-3) is None
+    told = too_large(900_000, TYPICAL_STACKING, 1e-3, MODEL_BYTES)
+    assert re.search(r"is available; run\.cell = 1\.\d mm in place of 1 mm", told)
+    told = too_large(4_000_000, TYPICAL_STACKING, None)
+    assert "a run.cell twice as large gives about 1,000,000 unknowns" in told
 
 
 def test_what_is_advised_would_fit():

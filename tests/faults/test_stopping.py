@@ -169,3 +169,22 @@ def test_a_signal_that_the_caller_ignores_stays_ignored():
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
     assert done.stdout == "went on\n", done.stderr
+
+
+CLOSED = """
+import sys
+import thermsim.cli
+def command():
+    with open(sys.argv[1], "w") as file:
+        file.write(f"{file.fileno() > 2} {sys.stdin.read()!r} {sys.stdout.isatty()}")
+    print("to nobody")
+thermsim.cli.cli = lambda **how: command()
+thermsim.cli.main()
+"""
+
+
+def test_closed_streams_are_not_taken_for_files(tmp_path):
+    """A result would get the number of standard output, and what is printed would go into it."""
+    shell = f'exec "{sys.executable}" -c "$0" "$1" <&- >&- 2>&-'
+    done = subprocess.run(["sh", "-c", shell, CLOSED, tmp_path / "told"])
+    assert (done.returncode, (tmp_path / "told").read_text()) == (0, "True '' False")

@@ -75,6 +75,11 @@ def test_a_history_that_would_never_end(monkeypatch: pytest.MonkeyPatch, period:
     assert "1,000,000 are the most" in told
 
 
+def test_a_run_of_more_than_a_hundred_years(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert refused({"run.duration": "1e12 h"}, monkeypatch) == "run.duration: must be at most 100 years; got 1.14e+08"
+    build(CASE.with_changes({"run.duration": "876000 h", "duty": {}}) if not CASE.spec.duty else CASE)
+
+
 def test_a_case_of_too_many_things(tmp_path: Path) -> None:
     path = tmp_path / "case.toml"
     path.write_text(SMALL + "".join(f"[probe.p{k}]\nx = 1\n" for k in range(3000)))

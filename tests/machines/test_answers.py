@@ -111,6 +111,8 @@ def test_what_does_not_go_together_is_not_merged(tmp_path):
     assert not (tmp_path / "all").exists()
     with pytest.raises(MergeError, match="there is no such folder"):
         merge([tmp_path / "three"], tmp_path / "all")
+    with pytest.raises(MergeError, match=r"lies in .*one, of which it would hold a copy"):
+        merge([tmp_path / "one"], tmp_path / "one" / "all")
     (tmp_path / "three").mkdir()
     with pytest.raises(MergeError, match="holds no finished result"):
         merge([tmp_path / "three"], tmp_path / "all")

@@ -1,17 +1,22 @@
 """A cluster of a scheduler and two worker processes on this machine: the same facts, also when a worker is killed."""
 
 import json
+import logging
 import os
 import signal
+import socket
 import subprocess
 import sys
 import time
+from contextlib import nullcontext
+from threading import Thread
 
 import pytest
 from click.testing import CliRunner
 
 from tests.machines.boxes import BOX, FILE, facts_of, unclocked
 from thermsim.cli import cli
+from thermsim.commands.where import _where as commanded
 from thermsim.studies import cluster as clusters
 from thermsim.studies.cluster import ClusterError, Watch, check_workers, cluster, versions
 from thermsim.studies.decide.study import compare_study
@@ -90,6 +95,37 @@ def test_nobody_there_is_said_soon(tmp_path, monkeypatch):
     assert told.exception.exit_status == 2
     assert "no scheduler answers within 0.3 s" in str(told.exception)
     assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize("banner", [b"", b"SSH-2.0-server\r\n"])
+def test_another_kind_of_server_is_not_waited_for(banner, monkeypatch):
+    """It may keep silent, where a client of dask waits for ever, or send what reads as a message of exabytes."""
+    monkeypatch.setattr(clusters, "ANSWER_S", 0.5)
+    with socket.create_server(("127.0.0.1", 0)) as server:
+
+        def serve() -> None:
+            connection = server.accept()[0]
+            connection.sendall(banner)
+            time.sleep(10)
+            connection.close()
+
+        Thread(target=serve, daemon=True).start()
+        began = time.monotonic()
+        with (
+            pytest.raises(ClusterError, match=r"no scheduler answers within 0\.5 s"),
+            cluster(f"tcp://127.0.0.1:{server.getsockname()[1]}"),
+        ):
+            pass
+    assert time.monotonic() - began < 9
+
+
+def test_what_its_library_logs_is_not_shown(monkeypatch, caplog):
+    monkeypatch.setattr(clusters, "cluster", lambda address: nullcontext(IN_THIS_PROCESS))
+    with commanded(None, "tcp://there", None):
+        logging.getLogger("distributed.client").error("a traceback")
+    assert not caplog.records
+    logging.getLogger("another").error("shown")
+    assert len(caplog.records) == 1
 
 
 @pytest.mark.parametrize("address", ["nonsense://x", "host", "tcp://", "tcp://127.0.0.1:notaport"])

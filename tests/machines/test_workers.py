@@ -1,6 +1,8 @@
 """Pieces of work: where they are done, what becomes of lost workers, threads, shares, cases under other names."""
 
 import os
+import subprocess
+import sys
 import time
 from collections import Counter
 from concurrent.futures import ThreadPoolExecutor
@@ -164,3 +166,23 @@ def test_files_come_back_where_no_folder_is_shared(tmp_path):
         found = compare(SHORT, tmp_path, ["base"], Where(executor=pool))
     assert found["base"].complete
     assert {path.name for path in (tmp_path / "base").iterdir()} == {"result.h5", "summary.json"}
+
+
+TWO_THREADS = """
+from threading import Barrier, Thread
+from thermsim.model.sheets import quiet_fipy
+together, found = Barrier(2), []
+def use():
+    together.wait()
+    found.append(quiet_fipy())
+threads = [Thread(target=use) for _ in range(2)]
+for thread in threads: thread.start()
+for thread in threads: thread.join()
+print(len(found))
+"""
+
+
+@pytest.mark.slow
+def test_threads_may_run_cases_side_by_side():
+    done = subprocess.run([sys.executable, "-c", TWO_THREADS], capture_output=True, text=True)
+    assert (done.stdout, done.stderr) == ("2\n", "")

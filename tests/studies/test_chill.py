@@ -13,6 +13,7 @@ from thermsim.report.chill_figures import chill_figure
 from thermsim.report.chill_text import chill_text
 from thermsim.studies.chill.equivalent import highest_where
 from thermsim.studies.chill.study import chill
+from thermsim.studies.chill.warnings import limits_of
 
 ROOM_DEW = 13.864  # °C, of air at 25 °C and 50 %: ASHRAE Handbook, Fundamentals
 
@@ -285,6 +286,17 @@ def test_a_liquid_option_below_the_dew_point_is_warned_of(tmp_path):
     (told,) = facts["limits"]
     assert (told["name"], told["where"], told["options"]) == ("condensation", ["airway.r.inlet"], ["cold"])
     assert told["text"].startswith("the coldest place, 8.0 °C, is 5.9 K below the room's dew point")
+
+
+def test_governors_that_never_rest_are_told_of_the_sweep_not_of_an_option():
+    facts = {
+        "inlets_degc": [10.0, 15.0], "live": {"settles": [False, True]}, "governors": ["governor.g"],
+        "equivalents": [], "dew_point_degc": 12.0, "dew_margin_k": 2.0,
+    }  # fmt: skip
+    (told,) = limits_of(facts)
+    assert (told["name"], told["where"]) == ("governors never rest", ["governor.g"])
+    assert "at an inlet of 10.0 °C" in told["text"]
+    assert "options" not in told
 
 
 def test_a_governor_turns_cold_into_quiet(tmp_path):

@@ -35,3 +35,18 @@ def test_another_version_is_not_believed(tmp_path):
     path.write_text(path.read_text().replace('"version": "', '"version": "9'))
     with Kept(path) as kept:
         assert kept.get("a") is None
+
+
+def test_a_line_changed_by_hand_is_not_believed(tmp_path):
+    path = tmp_path / "study.part.jsonl"
+    with Kept(path) as kept:
+        kept.put("a", {"t": 1.5, "rows": {3: "x"}})
+    written = path.read_text()
+    for change in (("1.5", "2.5"), ('"a"', '"b"'), (', "rows": {"3": "x"}', "")):
+        path.write_text(written.replace(*change))
+        with Kept(path) as kept:
+            assert not kept.has("a")
+            assert not kept.has("b")
+    path.write_text(written)
+    with Kept(path) as kept:
+        assert kept.get("a") == {"t": 1.5, "rows": {"3": "x"}}

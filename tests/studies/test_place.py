@@ -2,6 +2,7 @@
 
 import json
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -13,8 +14,10 @@ from plate_box import TEXT, plate_box
 
 from thermsim.case import CaseError
 from thermsim.cli import cli
+from thermsim.report.text import closing
 from thermsim.studies.place import exact as place_exact
-from thermsim.studies.place.exact import Exactly
+from thermsim.studies.place.answer import limits_of
+from thermsim.studies.place.exact import Asked, Exactly
 from thermsim.studies.place.laid import Laid
 from thermsim.studies.place.pair_search import laid_pair, search_pairs
 from thermsim.studies.place.scan import ranked
@@ -45,6 +48,24 @@ def test_every_position_as_solved_alone(radiates):
     assert 6e4 * found.flows == pytest.approx([one["flow_l_per_min"] for one in exact], rel=0.01)
     assert found.drops / 1e3 == pytest.approx([one["drop_kpa"] for one in exact], rel=0.02)
     assert int(margins.argmax()) in found.best(3)  # which are solved again, and so the winner is the same
+
+
+def test_a_state_kept_for_another_board_or_loop_is_not_taken():
+    """What is told of one and the same case depends on the board that is searched, and on the loop."""
+    search = search_of(plate_box(LINEAR))
+    others = [replace(search, on="sheet.lid"), replace(search, loop="another")]
+    asked = Asked(search.case, (search.first.plate,))
+    assert len({Exactly(one, None)._piece(asked).key for one in (search, *others)}) == 3
+
+
+def test_coolant_in_transition_is_told_of_the_worst_place_alone():
+    search = search_of(plate_box(LINEAR))
+    (told,) = limits_of({"leaders": [{"reynolds": one} for one in (1500.0, 1900.0, 3100.0, None)]}, search)
+    assert (told["name"], told["where"]) == ("flow in transition", ["plate.cold"])
+    assert told["text"].startswith("Reynolds number 3100: ")
+    assert closing({"limits": [told], "warnings": [], "cautions": []}, 500)[0].startswith(
+        "limit: flow in transition (plate.cold): Reynolds number 3100"
+    )
 
 
 @pytest.mark.parametrize("arrangement", ["series", "parallel"])

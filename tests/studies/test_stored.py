@@ -78,6 +78,18 @@ def test_what_is_cut_short_or_of_another_version_is_passed_over(case: Case, tmp_
     assert stored(tmp_path / "nowhere", case) == {}
 
 
+@pytest.mark.parametrize("change", [{"answer": ["\x1b[2J"]}, {"answer": 5}, {"more": 1}, {"study": "place"}])
+def test_facts_changed_by_hand_are_passed_over(case: Case, tmp_path: Path, change: dict) -> None:
+    """Else a terminal would obey what stands in them, and the page would fail on what is missing."""
+    path = store(tmp_path, case, {"study": "chill", "answer": ["cold"], "rows": {2: 1.5, 10: 0.1}})
+    told = json.loads(path.read_text())
+    assert set(stored(tmp_path, case)) == {"chill"}
+    path.write_text(json.dumps(told | change))
+    assert stored(tmp_path, case) == {}
+    path.write_text(json.dumps({key: told[key] for key in ("study", "stamp")}))
+    assert stored(tmp_path, case) == {}
+
+
 def test_a_study_of_logs_goes_stale_with_its_logs(tmp_path: Path) -> None:
     (tmp_path / "case.toml").write_text(TEXT + '[bench.run.one]\nfile = "one.csv"\n', encoding="utf-8")
     log, case = tmp_path / "one.csv", Case.load(tmp_path)

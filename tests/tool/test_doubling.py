@@ -49,6 +49,8 @@ def test_a_coarse_grid_is_told_and_its_shift_is_its_error(tmp_path):
     (limit,) = [one for one in summary["limits"] if one["name"] == "cells or steps too coarse"]
     assert limit["where"] == ["part.p"]
     assert f"{abs(told['cells']['steady_shift_k']):.2f} K" in limit["text"]
+    assert "run.cell" in limit["text"]
+    assert "run.tolerance" not in limit["text"]  # steps are short enough
     assert "doubling: how far cells half as large" in run_text(summary, case.spec)
     assert json.loads((tmp_path / "summary.json").read_text("utf-8")) == summary
     assert {path.name for path in tmp_path.iterdir()} == {"result.h5", "summary.json"}  # the doubled runs are not kept

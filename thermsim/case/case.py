@@ -116,7 +116,7 @@ class Case:
 
     def fingerprint(self) -> str:
         """SHA-256 (hex) of the resolved case, whatever the order of its tables."""
-        return _sha256(self.resolved())
+        return digest_of(self.resolved())
 
     def content(self) -> str:
         """The same of all but the option's name: cases that have it in common come to the same under any name."""
@@ -128,17 +128,17 @@ class Case:
         Changes of a study's own settings, such as `chill.low`, do not count: they make no other case.
         """
         changes = [change for change in self._changes if change[0].split(".")[0] not in STUDY_SETTINGS]
-        text = json.dumps([self._source.raw, changes], sort_keys=True, ensure_ascii=False, default=str)
-        return hashlib.sha256(text.encode()).hexdigest()
+        return digest_of([self._source.raw, changes])
 
 
 def content_of(resolved: Mapping[str, Any]) -> str:
     """`Case.content` of the case that `resolved` describes."""
-    return _sha256({**resolved, APPLIED: {**resolved.get(APPLIED, {}), "option": None}})
+    return digest_of({**resolved, APPLIED: {**resolved.get(APPLIED, {}), "option": None}})
 
 
-def _sha256(plain: Any) -> str:
-    text = json.dumps(plain, sort_keys=True, ensure_ascii=False)
+def digest_of(plain: Any) -> str:
+    """SHA-256 (hex) of plain values, whatever the order of their tables."""
+    text = json.dumps(plain, sort_keys=True, ensure_ascii=False, default=str)
     return hashlib.sha256(text.encode()).hexdigest()
 
 

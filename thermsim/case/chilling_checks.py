@@ -28,6 +28,14 @@ def cooling_airways(spec: Spec) -> list[str]:
     return sorted((name for name in fed if name in cooled), key=lambda name: -cooled.count(name))
 
 
+def airway_to_chill(spec: Spec) -> str | None:
+    """The airway as stated, else the one that takes room air and cools most of the box; None if it is not there."""
+    stated = spec.chill.airway
+    if stated is None:
+        return next(iter(cooling_airways(spec)), None)
+    return stated if stated in spec.airway else None
+
+
 def check_chilling(spec: Spec) -> Iterator[Finding]:
     """The airway is there and takes its air from outside; the sweep goes upwards. The room may differ by option."""
     name = spec.chill.airway

@@ -121,6 +121,7 @@ Paths = Annotated[
 ]
 FlowCurve = Annotated[tuple[tuple[float, float], ...], _read_points("flow", "pressure")]
 SpeedCurve = Annotated[tuple[tuple[float, float], ...], _read_points("temperature", "fraction")]
+MOST_SEGMENTS = {"airway": 500, "hose": 200, "plate": 2000}  # of a stream in each
 ONE, STATES = "\0one", "\0states"  # in the places of errors; no key of a file can be called so
 Watts = Annotated[
     Annotated[Power, Tag(ONE)] | Annotated[dict[str, Power], Tag(STATES)],

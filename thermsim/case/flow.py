@@ -5,6 +5,7 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import Field, model_validator
 
 from thermsim.case.fields import (
+    MOST_SEGMENTS,
     AirwayName,
     Area,
     Conductance,
@@ -88,7 +89,7 @@ class Airway(Table):
     draught: Flow = 0.0  # what natural convection alone keeps moving
     inlet: Inlet = "room"
     returns: bool = False  # gives its air back to the airway it draws from: a fan that stirs inside the box
-    segments: int = Field(default=24, ge=1, le=500)
+    segments: int = Field(default=24, ge=1, le=MOST_SEGMENTS["airway"])
 
     @model_validator(mode="after")
     def _returns_somewhere(self) -> Self:
@@ -148,7 +149,7 @@ class Hose(Wetted):
     loss: LineLoss = 0.0  # W/mK to the room
     permeation: Permeation | None = None  # of water through its wall
     mass: Mass | None = None  # empty, fittings included
-    segments: int = Field(default=4, ge=1, le=200)
+    segments: int = Field(default=4, ge=1, le=MOST_SEGMENTS["hose"])
 
 
 class Radiator(Drop):

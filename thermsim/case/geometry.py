@@ -3,73 +3,14 @@
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from math import dist
-from typing import NamedTuple
 
 from thermsim.case.errors import Finding, KeyPath
+from thermsim.case.rectangles import SLACK_M, Pair, Rectangle, around, extent, outline, overlapping, rectangle
 from thermsim.case.references import find, sheet_at, tables
 from thermsim.case.schema import Spec
-from thermsim.case.solid import Joint, Part, Plate, Sheet
+from thermsim.case.solid import Joint, Plate
 
-SLACK_M = 1e-7  # rounding
 SAME_LENGTH = 0.1  # of grooves that are taken to share a flow evenly: common practice, no source
-
-Pair = tuple[float, float]
-
-
-class Rectangle(NamedTuple):
-    """A rectangle of the plan, m."""
-
-    left: float
-    front: float
-    right: float
-    back: float
-
-    def holds(self, other: "Rectangle", slack: float = SLACK_M) -> bool:
-        """Whether the other lies inside."""
-        low = other.left >= self.left - slack and other.front >= self.front - slack
-        return low and other.right <= self.right + slack and other.back <= self.back + slack
-
-    def common(self, other: "Rectangle") -> "Rectangle | None":
-        """What both cover, None if that is nothing."""
-        both = Rectangle(
-            max(self.left, other.left), max(self.front, other.front),
-            min(self.right, other.right), min(self.back, other.back),
-        )  # fmt: skip
-        return both if both.right - both.left > SLACK_M and both.back - both.front > SLACK_M else None
-
-    @property
-    def area(self) -> float:
-        """m²."""
-        return (self.right - self.left) * (self.back - self.front)
-
-    def __str__(self) -> str:
-        left, front, right, back = (f"{1e3 * value:.6g}" for value in self)
-        return f"x {left} to {right}, y {front} to {back} mm"
-
-
-def rectangle(corner: Pair, size: Pair) -> Rectangle:
-    """From the low-x, low-y corner and the size."""
-    return Rectangle(*corner, corner[0] + size[0], corner[1] + size[1])
-
-
-def around(centre: Pair, size: Pair) -> Rectangle:
-    """From the centre and the size."""
-    return rectangle((centre[0] - size[0] / 2, centre[1] - size[1] / 2), size)
-
-
-def outline(sheet: Sheet) -> Rectangle:
-    """A sheet's outline, cutouts and all."""
-    return rectangle(sheet.corner, sheet.size)
-
-
-def extent(spec: Spec, address: str) -> Rectangle | None:
-    """What a sheet, plate or placed part covers in plan; None for anything else."""
-    found = find(spec, address)
-    if isinstance(found, Sheet):
-        return outline(found)
-    if isinstance(found, Part) and found.centre is not None and found.size is not None:
-        return around(found.centre, found.size)
-    return None
 
 
 def check_geometry(spec: Spec) -> Iterator[Finding]:
@@ -120,20 +61,9 @@ def _parts_over_parts(spec: Spec) -> Iterator[Finding]:
         if part.on and area:
             faces.setdefault((part.on, part.face), []).append((name, area))
     for (sheet, face), placed in faces.items():
-        for first, second in _overlapping([area for _, area in placed]):
+        for first, second in overlapping([area for _, area in placed]):
             what = f"the part overlaps part.{placed[first][0]} on the {face} of {sheet}"
             yield ("part", placed[second][0], "centre"), what
-
-
-def _overlapping(areas: Sequence[Rectangle]) -> list[tuple[int, int]]:
-    """Pairs of rectangles that overlap, by their numbers; only those side by side are compared."""
-    found: list[tuple[int, int]] = []
-    reach: list[int] = []
-    for number in sorted(range(len(areas)), key=lambda k: areas[k].left):
-        reach = [k for k in reach if areas[k].right > areas[number].left]
-        found += [(min(k, number), max(k, number)) for k in reach if areas[k].common(areas[number])]
-        reach.append(number)
-    return sorted(found)
 
 
 def _channels(spec: Spec) -> Iterator[Finding]:

@@ -7,11 +7,16 @@ import unicodedata
 _TURNING = "\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
 _OBEYED = ("Cc", "Cs", "Zl", "Zp")  # control characters, halves of characters, ends of lines and paragraphs
 _LAID_OUT = "\n\t"
+_DEVICE = re.compile(r"con|prn|aux|nul|com\d|lpt\d")  # "Naming Files, Paths, and Namespaces", Microsoft's documentation
 
 
 def slug(name: str) -> str:
-    """Lower-case ASCII letters, digits and hyphens: "liquid, fans off" becomes "liquid-fans-off"."""
-    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "unnamed"
+    """Lower-case ASCII letters, digits and hyphens: "liquid, fans off" becomes "liquid-fans-off".
+
+    What Windows takes for a device, as "con", has a hyphen behind it.
+    """
+    found = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "unnamed"
+    return f"{found}-" if _DEVICE.fullmatch(found) else found
 
 
 def obeyed(text: str) -> str | None:

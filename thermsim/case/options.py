@@ -119,7 +119,7 @@ def read_change(text: str) -> Change:
         raise CaseError([Problem(SET, None, text, message)])
     try:
         return address.strip(), tomllib.loads(f"value = {value.strip()}")["value"]
-    except (tomllib.TOMLDecodeError, RecursionError):
+    except (ValueError, RecursionError):  # no TOML, or a number of thousands of digits: told as the text it is
         return address.strip(), value.strip()
 
 

@@ -5,6 +5,7 @@ from typing import Literal
 from pydantic import Field
 
 from thermsim.case.fields import (
+    MOST_SEGMENTS,
     Area,
     Conductivity,
     ContactResistivity,
@@ -113,7 +114,7 @@ class Channel(Table):
     bend_loss: float = Field(default=1.1, ge=0)  # velocity heads a mitred corner (common practice, no source)
     loss_coefficient: float = Field(default=1.5, ge=0)  # entry 0.5 and exit 1.0, textbook values
     entry: Literal["developing", "developed"] = "developing"
-    segments: int = Field(default=48, ge=1, le=2000)
+    segments: int = Field(default=48, ge=1, le=MOST_SEGMENTS["plate"])
 
     @property
     def grooves(self) -> Paths:

@@ -7,8 +7,8 @@ from thermsim.case.address import reader_of
 from thermsim.case.errors import Finding, KeyPath
 from thermsim.case.fields import Table
 from thermsim.case.flow import Airway, Sink
-from thermsim.case.geometry import extent
 from thermsim.case.materials import material
+from thermsim.case.rectangles import extent
 from thermsim.case.references import find, sheet_at, tables
 from thermsim.case.schema import Spec
 from thermsim.case.solid import Film, HeatPipe, Joint, Part, Patch, Stuff

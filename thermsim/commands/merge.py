@@ -29,5 +29,5 @@ def command(folders: tuple[str, ...], out: str, as_json: bool) -> None:
     for path in told["passed_over"]:
         click.echo(f"passed over, for it is not finished: {path}", err=True)
     there = told["results_there"] + told["pieces_there"]
-    also = f" ({there} were there)" if there else ""
+    also = f" (there before: {there})" if there else ""
     click.echo(f"{told['results']} results and {told['pieces']} pieces of work brought into {out}{also}.")

@@ -31,10 +31,11 @@ def command(
 ) -> None:  # fmt: skip
     """Write one page of all that is known about a case.
 
-    Runs the studies that are not stored yet for this very case (the comparison, chilled air, the plate's place where
-    the case has a [place], loops and heat pipes where an option has them, mishaps, the sweep of the option that ranks
-    first, and where the case has logs of a bench: leak test, before and after, the fit) and writes page.html in
-    outputs/CASE (or -o DIR): a single file that needs nothing else. An interrupted call goes on where it stopped.
+    Runs the studies that are not stored yet for this very case (the comparison, chilled air where an airway takes air
+    from outside, the plate's place where the case has a [place], loops and heat pipes where an option has them,
+    mishaps, the sweep of the option that ranks first, and where the case has logs of a bench: leak test, before and
+    after, the fit) and writes page.html in outputs/CASE (or -o DIR): a single file that needs nothing else. An
+    interrupted call goes on where it stopped.
     """
     case = read_case(case_path, None, changes)
     from thermsim.report.page.write import write_case_page
@@ -114,10 +115,12 @@ def studies_of(case: Case, folder: Path, where: Where) -> dict[str, Callable[[Pr
 
 def is_asked_for(case: Case, study: str) -> bool:
     """Whether the case holds what a study is about; of most studies every case does."""
+    from thermsim.case.chilling_checks import airway_to_chill
     from thermsim.studies.chosen import having
 
     runs = case.spec.bench.run.values()
     there = {
+        "chill": airway_to_chill(case.spec) is not None,
         "place": case.spec.place is not None,
         "loop": bool(having(case, "loop")),
         "pipes": bool(having(case, "heat_pipe")),

@@ -58,6 +58,8 @@ def read_having(
 def out_folder(out: str | None, case: Case, *more: str) -> Path:
     """Where results go: -o, or outputs/<case folder>/<option>. Refuses, before any work, what cannot be written to."""
     path = (case.path or Path("case")).resolve()  # else the name of ".." would lead out of outputs
+    if out == "":  # of a shell's variable that is not set, most likely
+        raise click.UsageError("-o: needs a folder; got nothing")
     name = path.stem if path.stem != "case" or not path.parent.name else path.parent.name
     folder = Path(out) if out is not None else Path("outputs", name, *more)
     character = obeyed(str(folder))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import logging
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
@@ -57,8 +58,18 @@ def _where(processes: int | None, address: str | None, shard: str | None) -> Ite
         raise click.UsageError("-j is about this machine, --cluster about others; give one of them")
     from thermsim.studies.cluster import cluster
 
-    with cluster(address) as where:
+    with _without_logs(), cluster(address) as where:
         yield replace(where, shard=share)
+
+
+@contextmanager
+def _without_logs() -> Iterator[None]:
+    """Of a scheduler that is gone the cluster's library logs tracebacks; what comes of that is told in one message."""
+    logging.disable()
+    try:
+        yield
+    finally:
+        logging.disable(logging.NOTSET)
 
 
 def tell_share(shard: Shard, as_json: bool) -> None:

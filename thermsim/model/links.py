@@ -60,11 +60,6 @@ class Law:
         read = (*(mean.of(full) for mean in self.means), *(full[nodes] for nodes in self.ends))
         return self.formula(now, *read, *self.given)
 
-    @property
-    def by_link(self) -> bool:
-        """Whether links of the group differ in strength."""
-        return bool(self.ends or self.given)
-
     def at_given(self, values: tuple[float, ...]) -> Law:
         """The law of those links that have these given numbers: one strength for all of them."""
         formula = self.formula

@@ -1,4 +1,4 @@
-"""What a factor will take, from a law that was fitted to measured ones, and what memory there is."""
+"""What memory a factor will take, by a law fitted to measured ones, and what to do where that is too much."""
 
 from __future__ import annotations
 
@@ -35,7 +35,11 @@ def most_unknowns(available: float, stacking: float = TYPICAL_STACKING, each: fl
 
 
 def too_large(unknowns: int, stacking: float, cell: float | None, each: float = 0.0) -> str | None:
-    """Why so many unknowns are too many for the memory there is, and what to do; None if they are not."""
+    """Why so many unknowns are too many for the memory there is, and what to do; None if they are not.
+
+    `stacking`: see `factor_bytes`; `cell`: the grid's, m, for advice on a larger one; `each`: bytes an unknown beside
+    the factor's.
+    """
     needed, available = factor_bytes(unknowns, stacking) + each * unknowns, available_bytes()
     if needed <= available:
         return None

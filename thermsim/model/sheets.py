@@ -6,6 +6,7 @@ import sys
 import warnings
 from dataclasses import dataclass
 from functools import lru_cache
+from threading import Lock
 from types import ModuleType
 from typing import Any
 
@@ -21,6 +22,7 @@ from thermsim.model.links import Builder, LinkGroup
 from thermsim.physics.boards import stackup_conductivity, stackup_heat_capacity
 
 ON_LINE = 1e-9  # m, from a grid line, within which a point is taken to lie on it
+_ONE_IMPORTS = Lock()  # threads that run cases side by side import FiPy in turn
 
 
 @dataclass(frozen=True)
@@ -211,9 +213,14 @@ def plane_operator(cells: SheetCells) -> tuple[Ints, Ints, Floats]:
     )
 
 
-@lru_cache(maxsize=1)
 def quiet_fipy() -> ModuleType:
     """Import FiPy without letting it read our arguments, start programs, or keep a copy of the environment."""
+    with _ONE_IMPORTS:
+        return _import_fipy()
+
+
+@lru_cache(maxsize=1)
+def _import_fipy() -> ModuleType:
     kept_arguments, kept_path = sys.argv, os.environ.get("PATH")
     kept = {key: os.environ.pop(key) for key in list(os.environ) if key.startswith("FIPY_")}
     sys.argv = kept_arguments[:1]

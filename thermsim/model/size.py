@@ -13,6 +13,8 @@ from thermsim.model.memory import MODEL_BYTES, TYPICAL_STACKING, size_text, too_
 from thermsim.model.program import longest_step, stops_in
 
 MOST_STEPS = 1_000_000  # that a duty alone may ask for; each takes about a millisecond
+YEAR = 365.25 * 86400.0  # s
+LONGEST_RUN = 100 * YEAR  # no box lasts longer; steps end at some months
 STORED_BYTES = 4  # of a temperature of a frame
 PACKED = 8  # times smaller on the disk, at the very best
 READ_BYTES = 8  # of one that is read back
@@ -47,6 +49,8 @@ def refuse_absurd(spec: Spec, grid: Grid) -> None:
     if reason is not None:
         raise unusable("run.cell", reason)
     _refuse_frames(spec, size.cells, READ_BYTES, available_bytes(), "of memory", "available")
+    if spec.run.duration > LONGEST_RUN:
+        raise unusable("run.duration", f"must be at most {LONGEST_RUN / YEAR:.0f} years; got {spec.run.duration / YEAR:.3g}")
     for name, duty in spec.duty.items():
         steps = stops_in(duty, spec.run.duration) + spec.run.duration / longest_step(duty)
         if steps > MOST_STEPS:

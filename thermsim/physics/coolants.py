@@ -13,7 +13,6 @@ from typing import Literal
 from .basics import ZERO_CELSIUS_K
 from .polynomials import Polynomial, read_polynomials
 
-MIXTURES = ("ethylene glycol", "propylene glycol")
 HIGHEST_FRACTION = 0.6
 HIGHEST_DEGC = 100.0  # water boils at one atmosphere, and the mixture data end
 

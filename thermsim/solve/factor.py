@@ -7,7 +7,7 @@ import scipy.sparse as sp
 import scipy.sparse.linalg as spl
 
 from thermsim.model.arrays import Floats
-from thermsim.model.memory import ENTRY_BYTES, MODEL_BYTES, TYPICAL_STACKING, too_large
+from thermsim.model.memory import ENTRY_BYTES, too_large
 from thermsim.solve.ordering import Layout, lay_out
 from thermsim.solve.pardiso import PardisoLU, is_wanted
 
@@ -40,18 +40,6 @@ class TooLarge(SolveFailed):
     """There is not the memory for so many unknowns; the message says what would fit."""
 
 
-def refuse_if_too_large(
-    unknowns: int, stacking: float = TYPICAL_STACKING, cell: float | None = None, *, built: bool = True
-) -> None:
-    """Raise `TooLarge` if a factor would not fit into memory; before the model is built, nor the model with it.
-
-    `stacking`: see `Layout`; `cell`: the grid's, m, for advice on a larger one.
-    """
-    reason = too_large(unknowns, stacking, cell, 0.0 if built else MODEL_BYTES)
-    if reason is not None:
-        raise TooLarge(reason)
-
-
 class Factor:
     """LU of a matrix whose pattern is nearly symmetric and whose diagonal dominates.
 
@@ -64,7 +52,9 @@ class Factor:
 
     def __init__(self, matrix: sp.csc_array, layout: Layout | None = None, pardiso: bool | None = None) -> None:
         layout = layout or lay_out(matrix)
-        refuse_if_too_large(matrix.shape[0], layout.stacking, layout.cell)
+        reason = too_large(matrix.shape[0], layout.stacking, layout.cell)
+        if reason is not None:
+            raise TooLarge(reason)
         self.solves = 0
         self._lu: SuperLU | PardisoLU
         try:

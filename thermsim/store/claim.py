@@ -9,6 +9,7 @@ from __future__ import annotations
 import errno
 import json
 import os
+import stat
 import sys
 import time
 import warnings
@@ -42,6 +43,7 @@ def claim(path: str | Path, patience: float | None = None) -> Iterator[None]:
     path = Path(path)
     path.parent.mkdir(parents=True, exist_ok=True)
     lock = path.with_name(f".{path.name}.lock")
+    check_ordinary(lock)
     handle = _take(path, lock, time.monotonic() + (PATIENCE if patience is None else patience))
     try:
         os.ftruncate(handle, 0)
@@ -53,6 +55,14 @@ def claim(path: str | Path, patience: float | None = None) -> Iterator[None]:
         with suppress(OSError):
             lock.unlink()  # while it is still held: who opened it meanwhile sees that it is no longer there
         os.close(handle)
+
+
+def check_ordinary(path: Path) -> None:
+    """Raise `OSError` where what stands there is no ordinary file: a link leads elsewhere, a pipe may wait for ever."""
+    with suppress(FileNotFoundError):
+        if stat.S_ISREG(path.lstat().st_mode):
+            return
+        raise OSError(errno.EINVAL, "is no ordinary file; nothing was written through it", str(path))
 
 
 def _take(path: Path, lock: Path, until: float) -> int:

@@ -39,8 +39,9 @@ def check_replaceable(path: Path) -> None:
 
     A file that cannot be opened, as one cut short, is worth nothing and may go.
     """
-    if path.is_dir():
-        raise ResultError(f"{path} is a folder, where a result is to go: choose another folder (-o)")
+    if path.exists() and not path.is_file():
+        what = "is a folder" if path.is_dir() else "is no ordinary file"
+        raise ResultError(f"{path} {what}, where a result is to go: choose another folder (-o)")
     try:
         with h5py.File(path, "r") as file:
             schema = file.attrs.get("thermsim_schema")

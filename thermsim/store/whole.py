@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -18,16 +19,19 @@ def write_whole(path: str | Path, content: str | bytes) -> Path:
     """Write a file under a name of its own beside `path`, then give it that name; returns the path.
 
     A reader finds what was there before or all of the new, also after a kill, a full disk or a power cut. What a kill
-    leaves behind the next call writes over. The folder is made.
+    leaves behind the next call writes over. The folder is made; a file that was there keeps its permissions.
     """
     path = Path(path)
     partial = path.with_name(f".{path.name}{PARTIAL}")
     with claim(path):
         try:
-            with naming(path), partial.open("wb") as file:
+            partial.unlink(missing_ok=True)  # not written into: it may be a link
+            with naming(path), partial.open("xb") as file:
                 file.write(content.encode("utf-8") if isinstance(content, str) else content)
                 file.flush()
                 os.fsync(file.fileno())
+            with suppress(FileNotFoundError):
+                shutil.copymode(path, partial)
             partial.replace(path)
         except BaseException:
             partial.unlink(missing_ok=True)

@@ -21,7 +21,7 @@ from thermsim.model.system import Model
 from thermsim.solve.record import Curve, Frame, Tally
 from thermsim.solve.transient import Standing
 from thermsim.store.checkpoint import GROUP, Checkpoint, load, save
-from thermsim.store.claim import claim
+from thermsim.store.claim import check_ordinary, claim
 from thermsim.store.datasets import append, begin_sheet, time_axis
 from thermsim.store.layout import CURVE_GROUPS, DAMAGE, SCHEMA, check_replaceable, sheet_group
 from thermsim.store.result import result_of
@@ -48,6 +48,7 @@ class ResultWriter:
         self._claim.enter_context(claim(path))
         try:
             check_replaceable(path)
+            check_ordinary(self.partial)
             stamp = {"thermsim_schema": SCHEMA, "fingerprint": model.case.fingerprint(), **attributes}
             if not self._take_up(stamp):
                 self._begin(stamp)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import asyncio
 import sys
 from collections.abc import Iterator
-from concurrent.futures import BrokenExecutor, CancelledError
+from concurrent.futures import BrokenExecutor, CancelledError, ThreadPoolExecutor
 from contextlib import contextmanager
 from importlib import import_module
 from importlib.metadata import version
@@ -37,8 +38,10 @@ def cluster(address: str) -> Iterator[Where]:
     except ImportError as error:
         raise ClusterError(f'--cluster needs the extra: pip install "thermsim[cluster]" ({error})') from None
     try:
+        with ThreadPoolExecutor(1) as thread:  # the caller may be within a loop of its own, as in a notebook
+            thread.submit(asyncio.run, _knock(comm.connect, address)).result()
         client = distributed.Client(address, timeout=ANSWER_S, set_as_default=False)
-    except (OSError, ValueError, TypeError) as error:
+    except Exception as error:  # what another kind of server sends may come to anything
         why = f"{error}".strip().splitlines()
         raise ClusterError(
             f"--cluster {address}: no scheduler answers within {ANSWER_S:g} s ({why[0] if why else 'no reply'}); "
@@ -55,6 +58,12 @@ def cluster(address: str) -> Iterator[Where]:
             comm.CommClosedError,
         )
         yield Where(executor=client.get_executor(pure=False), lost=lost, watch=Watch(client))
+
+
+async def _knock(connect: Any, address: str) -> None:
+    """See that a scheduler answers: a client waits for ever where another kind of server listens and keeps silent."""
+    comm = await asyncio.wait_for(connect(address), ANSWER_S)
+    await comm.close()
 
 
 def check_workers(client: Any, address: str) -> None:

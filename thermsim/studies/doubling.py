@@ -16,6 +16,7 @@ from typing import Any
 
 from thermsim.case.case import Case
 from thermsim.case.errors import CaseError
+from thermsim.case.fields import MOST_SEGMENTS
 from thermsim.case.lines import dotted
 from thermsim.case.schema import Spec
 from thermsim.model.build import build
@@ -33,10 +34,10 @@ Run = Callable[[Case, Path, "Progress | None", Engine], Result]
 TOLD_K = 0.5
 TOLD_SHARE = 0.02  # of the warm-up
 HALVED_STEPS = 8.0  # tolerances
+MENDS = {"cells": "a smaller run.cell (and more segments of streams)", "steps": "a smaller run.tolerance"}
 ORDERS = (0.8, 2.5)  # first for streams, second for sheets; elsewhere nothing is extrapolated
 TELLS_K = 1e-3  # least shift that an order can be told from
 MOST_STEADY = 400_000  # unknowns of the third grid: more takes longer than the answer is worth
-MOST_SEGMENTS = {"airway": 500, "hose": 200, "plate": 2000}  # as the schema bounds them
 BASE_DONE, STEPS_DONE, CELLS_DONE = 0.15, 0.35, 0.9  # of the time, about
 
 
@@ -157,7 +158,7 @@ def _richardson(base: Table, half: Table, quarter: float | None) -> Table:
 
 def coarse(told: Table) -> Iterator[Limit]:
     """The limit of a run whose cells or steps move it by more than half a kelvin, or its warm-up by 2 %."""
-    moves: dict[str, tuple[float, str]] = {}
+    moves: dict[str, tuple[float, str, str]] = {}
     for name, part in told["parts"].items():
         for of in ("cells", "steps"):
             shift = part[of]
@@ -166,12 +167,13 @@ def coarse(told: Table) -> Iterator[Limit]:
             said = f"{kelvin:.2f} K" if kelvin > TOLD_K else f"its warm-up by {100 * share:.1f} %"
             weight = max(kelvin / TOLD_K, share / TOLD_SHARE)
             if weight > 1 and weight > moves.get(name, (0.0, ""))[0]:
-                moves[name] = weight, f"{of} half as {'large' if of == 'cells' else 'long'} move part.{name} by {said}"
+                half = f"{of} half as {'large' if of == 'cells' else 'long'}"
+                moves[name] = weight, f"{half} move part.{name} by {said}", of
     if moves:
-        weight, text = max(moves.values())
+        weight, text, _ = max(moves.values())
         yield limit(
             COARSE, (f"part.{name}" for name in moves),
-            f"{text}; {TOLD_K:g} K and {100 * TOLD_SHARE:g} % are let pass. Take a smaller run.cell (for cells) or "
-            "run.tolerance (for steps)",
+            f"{text}; {TOLD_K:g} K and {100 * TOLD_SHARE:g} % are let pass. Take "
+            + " and ".join(dict.fromkeys(MENDS[of] for *_, of in moves.values())),
             weight, times_let_pass=weight,
         )  # fmt: skip

@@ -9,7 +9,8 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Any, Self
 
-from thermsim.store.claim import claim
+from thermsim.case.case import digest_of
+from thermsim.store.claim import check_ordinary, claim
 from thermsim.store.whole import naming
 from thermsim.studies.where import Shard
 
@@ -20,8 +21,8 @@ ENDING = ".kept"
 class Kept:
     """A file of one line a finished case, each under the digest of what it was worked out from.
 
-    A line cut short by a kill, or of another version, is passed over. One process writes: raises `ClaimError` while
-    another does.
+    A line cut short by a kill, changed since, or of another version, is passed over. One process writes: raises
+    `ClaimError` while another does.
     """
 
     def __init__(self, path: Path, others: tuple[Path, ...] = ()) -> None:
@@ -31,6 +32,7 @@ class Kept:
         self._stamp = version("thermsim")
         with ExitStack() as stack:
             stack.enter_context(claim(path))
+            check_ordinary(path)
             for other in others:
                 self._facts.update(whole_lines(other))
             self._facts.update(whole_lines(path))
@@ -56,14 +58,15 @@ class Kept:
 
     def put(self, key: str, facts: Facts) -> Facts:
         """Keep facts (plain values) under a key; returns them as they would be read back."""
-        line = json.dumps({"version": self._stamp, "key": key, "facts": facts}, ensure_ascii=False)
+        again: Facts = json.loads(json.dumps(facts))
+        told = {"version": self._stamp, "key": key, "digest": digest_of([key, again]), "facts": again}
+        line = json.dumps(told, ensure_ascii=False)
         left = memoryview(f"{chr(10) if self._torn else ''}{line}\n".encode())
         self._torn = True  # should the disk be full, the next line begins on its own
         with naming(self.path):
             while left:
                 left = left[self._file.write(left) :]
         self._torn = False
-        again: Facts = json.loads(line)["facts"]
         self._facts[key] = again
         return again
 
@@ -84,16 +87,15 @@ def whole_lines(path: Path) -> dict[str, Facts]:
 
 
 def _whole_lines(path: Path) -> Iterator[tuple[str, Facts]]:
-    try:
-        text = path.read_text(encoding="utf-8", errors="replace")
-    except FileNotFoundError:
+    if not path.is_file():
         return
+    text = path.read_text(encoding="utf-8", errors="replace")
     stamp = version("thermsim")
     for line in text.split("\n"):
         try:
             told = json.loads(line)
-            if told["version"] == stamp and isinstance(told["facts"], dict):
-                yield str(told["key"]), told["facts"]
+            if told["version"] == stamp and told["digest"] == digest_of([told["key"], told["facts"]]):
+                yield told["key"], told["facts"]
         except (ValueError, KeyError, TypeError, RecursionError):
             continue
 

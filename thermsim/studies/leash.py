@@ -14,7 +14,7 @@ from contextlib import contextmanager
 from multiprocessing.connection import Connection
 from threading import Thread
 
-STOPS = (signal.SIGINT, signal.SIGTERM)
+from thermsim.stopping import STOPS
 
 
 def follow(held: Connection) -> None:

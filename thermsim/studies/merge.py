@@ -44,6 +44,8 @@ def merge(folders: Sequence[str | Path], out: str | Path) -> Facts:
     for folder in dict.fromkeys(Path(one) for one in folders):
         if not folder.is_dir():
             raise MergeError(f"{folder}: there is no such folder")
+        if folder.resolve() in out.resolve().parents:
+            raise MergeError(f"{out} lies in {folder}, of which it would hold a copy; choose another folder with -o")
         if not _take(folder, found):
             raise MergeError(f"{folder}: holds no finished result and nothing kept by this version of thermsim")
     there = Found()

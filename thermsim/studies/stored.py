@@ -1,4 +1,4 @@
-"""Facts of finished studies beside the results: `<study>.json`, each stamped with the case it tells of."""
+"""Facts of finished studies beside the results: `<study>.json`, stamped with the case and with what they say."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
-from thermsim.case.case import Case
+from thermsim.case.case import Case, digest_of
 from thermsim.store.whole import write_json
 
 Facts = dict[str, Any]
@@ -22,27 +22,32 @@ def store(folder: str | Path, case: Case, facts: Facts, indent: int | None = 2) 
     `indent`: None writes all on one line, for facts with thousands of rows.
     """
     path = Path(folder) / f"{facts['study']}.json"
-    return write_json(path, facts | {"stamp": _stamp(case, facts["study"])}, indent)
+    plain = json.loads(json.dumps(facts))  # as it will be read: names of a table may be numbers
+    return write_json(path, facts | {"stamp": _stamp(case, plain)}, indent)
 
 
 def stored(folder: str | Path, case: Case) -> dict[str, Facts]:
-    """Facts by study of those stored in a folder for this very case and version, whatever its option."""
+    """Facts by study of those stored in a folder for this very case and version, whatever its option.
+
+    A file that was changed since is passed over: who shows facts relies on how they are built.
+    """
     found = {}
     for study in STUDIES:
         path = Path(folder) / f"{study}.json"
-        if not path.exists():
+        if not path.is_file():
             continue
         try:
             facts = json.loads(path.read_text(encoding="utf-8"))
-        except (ValueError, RecursionError):
+            if facts["study"] == study and facts["stamp"] == _stamp(case, facts):
+                found[study] = facts
+        except (ValueError, TypeError, KeyError, RecursionError):
             continue
-        if isinstance(facts, dict) and facts.get("stamp") == _stamp(case, study):
-            found[study] = facts
     return found
 
 
-def _stamp(case: Case, study: str) -> dict[str, str]:
-    stamp = {"thermsim": version("thermsim"), "case": case.digest()}
+def _stamp(case: Case, facts: Facts) -> dict[str, str]:
+    study, told = facts["study"], {key: value for key, value in facts.items() if key != "stamp"}
+    stamp = {"thermsim": version("thermsim"), "case": case.digest(), "facts": digest_of(told)}
     return stamp | ({"logs": _logs(case, study)} if study in OF_LOGS else {})
 
 

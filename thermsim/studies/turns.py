@@ -5,12 +5,10 @@ A piece begins anew, so that what it gives does not depend on what was settled b
 
 from __future__ import annotations
 
-import hashlib
-import json
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from thermsim.case.case import Case
+from thermsim.case.case import Case, digest_of
 from thermsim.solve.factor import SolveFailed
 from thermsim.studies.kept import Facts
 from thermsim.studies.settled import Settled, Settler
@@ -23,8 +21,7 @@ Told = Callable[[Settled], Facts]  # a function of a module, for it goes to othe
 def turn(cases: Sequence[Case], told: Told, *, may_fail: bool = False) -> Piece:
     """The piece of work that settles these in turn; it gives {"states": what is told of each}."""
     asked: list[Any] = [f"{told.__module__}.{told.__qualname__}", may_fail, *(case.content() for case in cases)]
-    key = hashlib.sha256(json.dumps(asked).encode()).hexdigest()
-    return Piece(key, settle_in_turn, (tuple(cases), told, may_fail))
+    return Piece(digest_of(asked), settle_in_turn, (tuple(cases), told, may_fail))
 
 
 def turns(cases: Sequence[Case], told: Told, *, may_fail: bool = False) -> list[Piece]:

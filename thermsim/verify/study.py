@@ -48,7 +48,6 @@ def verify(
     rows = [row for name in asked for row in found[name]]
     seconds = {name: found[name][0].pop("seconds") for name in asked}
     facts: Facts = {
-        "study": "verify",
         "rows": rows,
         "seconds": round(time.perf_counter() - started, 1),
         "checks": seconds,

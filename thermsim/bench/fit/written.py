@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import json
-import os
 import stat
 import tomllib
 from collections.abc import Iterator, Sequence
 from math import exp, floor, log10
 from pathlib import Path
-from tempfile import NamedTemporaryFile
 
 from thermsim import units
 from thermsim.bench.fit.unknowns import Unknown
@@ -19,6 +17,7 @@ from thermsim.case.errors import CaseError, Problem
 from thermsim.case.lines import dotted
 from thermsim.case.reading import CASE_FILE
 from thermsim.case.targets import Target, owned_targets
+from thermsim.store.whole import write_whole
 
 BEGIN = "# >>> matched to the bench by thermsim fit; --write writes this block anew >>>"
 END = "# <<< matched to the bench by thermsim fit <<<"
@@ -152,17 +151,7 @@ def write_into(case: Case, block: str, names: Sequence[str]) -> Path:
     assert changed is not None
     for name in (None, *names):
         Case.from_text(changed.removeprefix("\ufeff"), path.name, name)
-    with NamedTemporaryFile(dir=path.parent, prefix=path.stem, suffix=".part", delete=False) as file:
-        try:
-            file.write(changed.encode())
-            file.flush()
-            os.fsync(file.fileno())
-            os.fchmod(file.fileno(), path.stat().st_mode)
-        except BaseException:
-            os.unlink(file.name)
-            raise
-    os.replace(file.name, path)
-    return path
+    return write_whole(path, changed)
 
 
 def case_file(case: Case) -> Path:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from thermsim.case.case import Case
-from thermsim.case.chilling_checks import chill_ends, cooling_airways
+from thermsim.case.chilling_checks import airway_to_chill, chill_ends
 from thermsim.case.deciding_checks import named_states
 from thermsim.case.errors import CaseError, Problem
 from thermsim.case.schema import Spec
@@ -165,14 +165,12 @@ def _weather(hours: Weather, course: Course, options: dict[str, Facts], coldest:
 
 
 def _airway(case: Case) -> str:
-    """The airway to chill: as stated, else the one that takes room air and cools most of the box."""
-    found = case.spec.chill.airway
-    fed_from_outside = cooling_airways(case.spec)
-    if found is None and fed_from_outside:
-        return fed_from_outside[0]
-    if found in case.spec.airway:
+    """The airway to chill; raises `CaseError` where there is none."""
+    found = airway_to_chill(case.spec)
+    if found is not None:
         return found
-    what = f"this option has no airway {found}" if found else "no airway takes air from outside and cools the box"
+    stated = case.spec.chill.airway
+    what = f"this option has no airway {stated}" if stated else "no airway takes air from outside and cools the box"
     raise _wrong(case, "airway", f"{what}; there is nothing to chill")
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from thermsim.studies.limits.entry import RESTLESS, Limit, limit, together
+from thermsim.studies.limits.entry import RESTLESS, Limit, in_order, limit, together
 from thermsim.studies.limits.heat import condensation
 
 Facts = dict[str, Any]
@@ -28,15 +28,16 @@ def warnings_of(facts: Facts) -> list[str]:
 
 def limits_of(facts: Facts) -> list[Limit]:
     """Inlets at which the governors never rest, and liquid options that come too near the room's dew point."""
-    told: dict[str, list[Limit]] = {}
+    found: list[Limit] = []
     swept = zip(facts["inlets_degc"], facts["live"]["settles"], strict=True)
     restless = [f"{inlet:.1f} °C" for inlet, rests in swept if not rests]
     if restless:
         text = f"at an inlet of {', '.join(restless)} those are the last speeds tried"
-        told["sweep"] = [limit(RESTLESS, facts["governors"], text, len(restless))]
+        found.append(limit(RESTLESS, facts["governors"], text, len(restless)))
+    told: dict[str, list[Limit]] = {}
     for option in facts["equivalents"]:
         if option["dew_margin_k"] is not None:
             dew = {"margin_k": option["dew_margin_k"], "dew_point_degc": facts["dew_point_degc"]}
             dew |= {key: option[key] for key in ("coldest_degc", "coldest_at")}
             told[option["option"]] = list(condensation(dew, facts["dew_margin_k"]))
-    return together(told)
+    return in_order([*found, *together(told)])

@@ -6,15 +6,13 @@ add at the case's own values is added to every sample; warm-up, drift, watts, he
 
 from __future__ import annotations
 
-import hashlib
-import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import sqrt
 from typing import Any
 
 from thermsim import units
-from thermsim.case.case import Case
+from thermsim.case.case import Case, digest_of
 from thermsim.case.deciding import Decide
 from thermsim.case.errors import CaseError
 from thermsim.solve.factor import SolveFailed
@@ -40,8 +38,7 @@ def batches(draws: Mapping[str, Sequence[Draw]], cases: Mapping[str, Case]) -> I
         every = [{}, *samples]
         for start in range(0, len(every), TOGETHER):
             piece = every[start : start + TOGETHER]
-            text = json.dumps([cases[name].content(), piece], sort_keys=True, default=str)
-            yield hashlib.sha256(text.encode()).hexdigest(), name, piece
+            yield digest_of([cases[name].content(), piece]), name, piece
 
 
 def settle_batch(case: Case, samples: Sequence[Draw]) -> Facts:

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from pathlib import Path
 from typing import Any
 
-from thermsim.case.case import Case
+from thermsim.case.case import Case, digest_of
 from thermsim.solve.engine import Engine
 from thermsim.solve.factor import SolveFailed
 from thermsim.solve.noise import unstated
@@ -103,8 +101,7 @@ def _settle_designs(cases: Mapping[str, Case], kept: Kept, where: Where, progres
 
 
 def _design_piece(case: Case, speeds: Mapping[str, float] | None) -> Piece:
-    asked = [case.content(), speeds, courses(case)]
-    return Piece(_digest(asked), settle_design, (case, speeds))
+    return Piece(digest_of([case.content(), speeds, courses(case)]), settle_design, (case, speeds))
 
 
 def _settle_samples(
@@ -175,7 +172,3 @@ def part_of(progress: Progress | None, start: float, stop: float) -> Progress | 
     if progress is None:
         return None
     return lambda done, total: progress(start + (stop - start) * done / total, 1.0)
-
-
-def _digest(asked: Any) -> str:
-    return hashlib.sha256(json.dumps(asked, sort_keys=True).encode()).hexdigest()

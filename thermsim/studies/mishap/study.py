@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from thermsim.case.case import Case
+from thermsim.case.case import Case, digest_of
 from thermsim.studies.cautions import cautions
 from thermsim.studies.compare import option_cases
 from thermsim.studies.decide.roles import BASE
@@ -72,5 +70,4 @@ def struck_by_default(case: Case) -> list[str]:
 
 
 def _key(case: Case, trouble: Trouble) -> str:
-    text = json.dumps([case.content(), trouble.name, trouble.table, trouble.at], sort_keys=True)
-    return hashlib.sha256(text.encode()).hexdigest()
+    return digest_of([case.content(), trouble.name, trouble.table, trouble.at])

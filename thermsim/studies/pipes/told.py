@@ -2,24 +2,22 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from thermsim.case.case import Case
+from thermsim.case.case import Case, digest_of
 from thermsim.case.deciding import STEADY
 from thermsim.case.lines import dotted
 from thermsim.solve.factor import SolveFailed
 from thermsim.studies.decide.states import courses, state_facts
 from thermsim.studies.kept import Kept
 from thermsim.studies.settled import Settler
+from thermsim.studies.turns import TOGETHER
 from thermsim.studies.where import Where
 from thermsim.studies.workers import START_S, Piece, Progress, work
 
 Facts = dict[str, Any]
-TOGETHER = 8  # states of a piece of work
 GONE = "1e9 K/W"  # the only pipe of a table, lost: other tables may speak of it, so it stays there in name
 
 
@@ -95,5 +93,5 @@ def in_states(asked: Sequence[Ask]) -> Facts:
 
 
 def _piece(asked: Sequence[Ask]) -> Piece:
-    text = json.dumps([[ask.case.content(), ask.state, ask.course] for ask in asked])
-    return Piece(hashlib.sha256(text.encode()).hexdigest(), in_states, (tuple(asked),))
+    key = digest_of([[ask.case.content(), ask.state, ask.course] for ask in asked])
+    return Piece(key, in_states, (tuple(asked),))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from thermsim.physics.ducts import rectangular_duct
-from thermsim.studies.limits.entry import Limit, together
+from thermsim.studies.limits.entry import Limit
 from thermsim.studies.limits.passages import transition
 from thermsim.studies.place.setup import Search
 
@@ -120,13 +120,13 @@ def _loop(facts: Facts) -> str:
 
 
 def limits_of(facts: Facts, search: Search) -> list[Limit]:
-    """Whether the coolant in the plate, at the best places, flows in transition."""
+    """Whether the coolant in the plate flows in transition, at the place among the best where it does most."""
     plate = search.first.plate
     channel = search.case.spec.plate[plate].channel
     f_re = rectangular_duct(channel.width, channel.depth).laminar_f_re
     values = [one["reynolds"] for one in facts["leaders"] if one["reynolds"] is not None]
-    told = [list(transition({f"plate.{plate}": (value, f_re)})) for value in values]
-    return together({str(k): limits for k, limits in enumerate(told)})
+    told = [one for value in values for one in transition({f"plate.{plate}": (value, f_re)})]
+    return sorted(told, key=lambda one: -one["weight"])[:1]
 
 
 def warnings_of(facts: Facts, search: Search) -> list[str]:

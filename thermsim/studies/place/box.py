@@ -12,7 +12,7 @@ import numpy as np
 import scipy.sparse as sp
 
 from thermsim.case.case import Case
-from thermsim.case.geometry import Rectangle
+from thermsim.case.rectangles import Rectangle
 from thermsim.model.arrays import Floats, Ints
 from thermsim.model.build import build
 from thermsim.solve.adjoint import end_slopes

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from thermsim.case.case import Case
+from thermsim.case.case import Case, digest_of
 from thermsim.physics.ducts import regime
 from thermsim.solve.factor import SolveFailed
 from thermsim.studies.kept import Kept
@@ -75,8 +75,9 @@ class Exactly:
         return facts
 
     def _piece(self, asked: Asked) -> Piece:
-        key = " ".join([asked.case.content(), *asked.plates])
-        return Piece(key, solved_anew, (asked.case, self.search.on, self.search.loop, asked.plates))
+        on, loop = self.search.on, self.search.loop
+        key = digest_of([asked.case.content(), on, loop, asked.plates])
+        return Piece(key, solved_anew, (asked.case, on, loop, asked.plates))
 
     def _step(self) -> None:
         if self.done:

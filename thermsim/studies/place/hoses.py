@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from thermsim.case.geometry import SLACK_M, Rectangle
 from thermsim.case.placing import Exit, PlateHose
+from thermsim.case.rectangles import SLACK_M, Rectangle
 from thermsim.studies.place.layouts import Mouth
 from thermsim.studies.place.spot import Pair, Spot
 

@@ -7,7 +7,7 @@ from functools import cache
 
 import numpy as np
 
-from thermsim.case.geometry import Rectangle
+from thermsim.case.rectangles import Rectangle
 from thermsim.case.schema import Spec
 from thermsim.model.arrays import Floats
 from thermsim.model.build import build

@@ -6,8 +6,8 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from math import hypot
 
-from thermsim.case.geometry import Rectangle, rectangle
 from thermsim.case.placing import Place
+from thermsim.case.rectangles import Rectangle, rectangle
 from thermsim.case.schema import Spec
 from thermsim.physics.joints import joint_resistivity
 from thermsim.studies.place.hoses import Box, Route, least_bend_radius, way_out

@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 
 from thermsim.case.case import Case
 from thermsim.case.errors import CaseError
-from thermsim.case.geometry import Rectangle, outline, rectangle
 from thermsim.case.placing import SAME, Place
+from thermsim.case.rectangles import Rectangle, outline, rectangle
 from thermsim.case.schema import Spec
 from thermsim.studies.frozen import frozen, is_governed
 from thermsim.studies.place.candidate import Candidate, candidate, lists, plumbing_of, wrong

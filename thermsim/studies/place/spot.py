@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from thermsim.case.geometry import Rectangle, rectangle
+from thermsim.case.rectangles import Rectangle, rectangle
 
 Pair = tuple[float, float]
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from thermsim.case.geometry import extent, outline
+from thermsim.case.rectangles import extent, outline
 from thermsim.studies.place.rules import Verdict
 from thermsim.studies.place.scan import limits_of, ranked
 from thermsim.studies.place.search import Found

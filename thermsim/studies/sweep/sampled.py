@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -12,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from thermsim.case.case import Case
+from thermsim.case.case import Case, digest_of
 from thermsim.case.errors import CaseError
 from thermsim.solve.factor import SolveFailed
 from thermsim.solve.reduced.steadies import Steadies
@@ -104,8 +102,8 @@ def forget_samplers() -> None:
 
 
 def what_is_sampled(case: Case) -> str:
-    """All that a sampler is made from, as text."""
-    return json.dumps([case.content(), [one.facts() for one in uncertain_inputs(case)]], sort_keys=True)
+    """Digest of all that a sampler is made from."""
+    return digest_of([case.content(), [one.facts() for one in uncertain_inputs(case)]])
 
 
 def learn(case: Case) -> float:
@@ -128,7 +126,7 @@ def settle_all(
     """Facts of every sample; pieces kept before are taken as they are. `progress`: pieces done, and all."""
     given = what_is_sampled(case)
     batches = [samples[start : start + TOGETHER] for start in range(0, len(samples), TOGETHER)]
-    pieces = [Piece(_key(given, some), settle_samples, (case, some)) for some in batches]
+    pieces = [Piece(digest_of([given, some]), settle_samples, (case, some)) for some in batches]
     start_s = START_S
     if where.executor is None and not all(kept.has(piece.key) for piece in pieces):
         start_s += alone(learn, (case,))
@@ -138,11 +136,6 @@ def settle_all(
         for some, facts in zip(batches, done, strict=True)
         for sample in facts.get("samples", ())  # of a shard, others' may not be there
     ]
-
-
-def _key(given: str, samples: Sequence[Draw]) -> str:
-    text = json.dumps([given, samples], sort_keys=True)
-    return hashlib.sha256(text.encode()).hexdigest()
 
 
 def check_in_full(
