@@ -121,6 +121,11 @@ def tell(error: BaseException) -> int | str | None:
         vars(error)["message"] = printable(error.message)  # final, by its type
         error.show()
         return 2
+    if isinstance(error, MemoryError):
+        click.echo(
+            "memory ran out; a larger run.cell gives fewer unknowns, -j 1 has one case at a time in memory", err=True
+        )
+        return 3
     # our own errors carry their status; what carries none is a defect and shows its traceback
     text, status = of_system(error) if isinstance(error, OSError) else (str(error), getattr(error, "exit_status", None))
     if status is None:

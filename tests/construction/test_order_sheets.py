@@ -112,11 +112,11 @@ def test_jump_of_thickness():
     assert_order(error, FINER, 1.9)
 
 
-def two_sheets(n: int, **more) -> tuple[Model, Mode, Mode]:
+def two_sheets(n: int, source: dict | None = None, **more) -> tuple[Model, Mode, Mode]:
     """A sheet over part of another, with a field of its own on each."""
     upper = Mode(25, 6, 2, 1, 0.08, 0.06, 0.04, 0.02)
     model = model_of(
-        cell=0.02 / n, room=20, source=MADE,
+        cell=0.02 / n, room=20, source=MADE | (source or {}),
         sheet={
             "s": sheet(A, B, THICKNESS, 12, conductivity_through="0.3 W/mK"),
             "t": sheet(0.08, 0.06, 0.002, 40, corner="0.04, 0.02 m", conductivity_through="0.5 W/mK"),
@@ -150,12 +150,17 @@ def test_joint_between_sheets():
 
 
 def test_joint_on_a_rectangle():
-    # 2 K/W over 40 x 20 mm
+    # 2 K/W over 40 x 20 mm, shared out by area on unlike cells: a strip an eighth of a cell wide lies across it
     def exchange(low, up, cells):
         return np.where(cells.inside((0.06, 0.04), (0.04, 0.02)), (low - up) / (2 * 0.04 * 0.02), 0.0)
 
     screw = {"screw": {"between": ["sheet.s", "sheet.t"], "resistance": "2 K/W", **rectangle(0.06, 0.04, 0.04, 0.02)}}
-    assert_order(lambda n: two_sheet_error(n, exchange, joint=screw), FINER, 1.9)
+
+    def error(n: int) -> float:
+        strip = {"strip": {"on": "sheet.s", "watts": "0 W", **rectangle(0.07, 0, 0.02 / n / 8, B)}}
+        return two_sheet_error(n, exchange, joint=screw, source=strip)
+
+    assert_order(error, FINER, 1.9)
 
 
 def test_radiation_between_sheets():
@@ -196,9 +201,9 @@ def test_heat_pipe_between_sheets():
 
 
 def test_part_with_both_its_resistances():
-    # 4 W; 2 K/W to an even share of its footprint, 3 K/W to its top, from which 40 W/m²K on 4 cm² go to the room
+    # 4 W; 2 K/W to an even share of its footprint, 3 K/W to its top, from which 2000 W/m²K on 4 cm² go to the room
     left, front, width, depth = 0.06, 0.04, 0.02, 0.02
-    upward = 1 / (3 + 1 / (40 * width * depth))
+    upward = 1 / (3 + 1 / (2000 * width * depth))
     under = MADE_UP.mean_over(left, front, width, depth)
     body = (4 + under / 2 + 20 * upward) / (1 / 2 + upward)
     chip = {"p": {
@@ -209,7 +214,7 @@ def test_part_with_both_its_resistances():
     def errors(n: int) -> tuple[float, float]:
         model = model_of(
             cell=0.02 / n, room=20, sheet={"s": sheet(A, B, THICKNESS, 12)}, source=MADE, part=chip,
-            film={"s": film(H), "p": film(40, "part.p")},
+            film={"s": film(H), "p": film(2000, "part.p")},
         )  # fmt: skip
         here = MADE_UP.on(model)
         inside = model.site.sheets["sheet.s"].inside((left, front), (width, depth))

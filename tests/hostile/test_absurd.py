@@ -9,9 +9,11 @@ from collections import namedtuple
 from pathlib import Path
 from random import Random
 
+import numpy as np
 import pytest
 
 from tests.hostile import logs
+from tests.hostile.calls import call
 from tests.hostile.small_case import SMALL
 from thermsim.bench.logs import rows
 from thermsim.bench.logs.read import read_log
@@ -20,6 +22,9 @@ from thermsim.case.benching import Layout
 from thermsim.model import available, memory, size
 from thermsim.model.build import build
 from thermsim.model.grid import make_grid
+from thermsim.solve.factor import Factor, TooLarge
+from thermsim.solve.reduced import poles
+from thermsim.solve.steady import SteadySolver
 from thermsim.studies.run import run
 
 GB = 1e9
@@ -76,8 +81,12 @@ def test_a_history_that_would_never_end(monkeypatch: pytest.MonkeyPatch, period:
 
 
 def test_a_run_of_more_than_a_hundred_years(monkeypatch: pytest.MonkeyPatch) -> None:
-    assert refused({"run.duration": "1e12 h"}, monkeypatch) == "run.duration: must be at most 100 years; got 1.14e+08"
-    build(CASE.with_changes({"run.duration": "876000 h", "duty": {}}) if not CASE.spec.duty else CASE)
+    """It would take its steps of four months each, a hundred million of them."""
+    told = refused({"run.duration": "1e12 h"}, monkeypatch)
+    assert told == "run.duration: must be at most 100 years; got 1.14e+08 years"
+    monkeypatch.undo()
+    still = CASE.with_changes({"run.duration": "99 d"})
+    size.refuse_absurd(still.spec, make_grid(still.spec))
 
 
 def test_a_case_of_too_many_things(tmp_path: Path) -> None:
@@ -122,3 +131,39 @@ def test_memory_of_control_groups_and_of_the_process(monkeypatch: pytest.MonkeyP
     assert available.available_bytes() > 4 * GB
     monkeypatch.setattr(resource, "getrlimit", lambda which: (3 * GB, 3 * GB))
     assert 0 < available.available_bytes() < 3 * GB
+
+
+def test_factors_that_are_kept_give_way_to_the_next(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where memory is short the reduced engine lets go of the factors it kept, and gives up only without any."""
+    model = build(CASE)
+    now = SteadySolver(model).solve().conditions
+    made = poles.Poles(model, now, model.capacity[: model.node_count])
+    right = np.ones(model.node_count)
+    made.solve(right, 0.0)
+    real, asked = poles.Factor, []
+
+    def short(matrix: object, layout: object) -> Factor:
+        asked.append(len(made._factors))
+        if made._factors:
+            raise TooLarge
+        return real(matrix, layout)
+
+    monkeypatch.setattr(poles, "Factor", short)
+    assert np.all(np.isfinite(made.solve(right, 0.0, since=1.0)))
+    assert asked == [1, 0]
+    monkeypatch.setattr(poles, "Factor", lambda *_: (_ for _ in ()).throw(TooLarge("none")))
+    with pytest.raises(TooLarge):
+        poles.Poles(model, now, model.capacity[: model.node_count]).solve(right, 0.0)
+
+
+def test_memory_that_runs_out_is_told_in_one_message(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = tmp_path / "case.toml"
+    path.write_text(SMALL)
+
+    def greedy(case: Case) -> list[str]:
+        raise MemoryError
+
+    monkeypatch.setattr("thermsim.commands.check.check_all_options", greedy)
+    outcome = call(["check", str(path)], tmp_path / "out")
+    assert (outcome.ended, outcome.fault) == ("gave up", None)
+    assert outcome.told.startswith("memory ran out; a larger run.cell gives fewer unknowns")

@@ -169,6 +169,14 @@ def test_a_result_leads_nowhere_else(inputs: Inputs, tmp_path: Path, change) -> 
         read_result(path)
 
 
+def test_far_too_many_groups_are_damage_and_no_link(inputs: Inputs, tmp_path: Path, monkeypatch) -> None:
+    path = tmp_path / "result.h5"
+    path.write_bytes(inputs.sound.read_bytes())
+    monkeypatch.setattr("thermsim.store.sound.MOST_NAMES", 20)
+    with pytest.raises(ResultError, match=r"a damaged result \(it holds more than 20 groups and data sets\)"):
+        read_result(path)
+
+
 def test_a_ledger_without_what_was_supplied_is_damage(inputs: Inputs, tmp_path: Path) -> None:
     path = tmp_path / "result.h5"
     path.write_bytes(inputs.sound.read_bytes())

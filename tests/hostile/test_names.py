@@ -85,6 +85,33 @@ def test_two_names_do_not_share_a_folder_and_none_leads_out_of_it() -> None:
         assert slug(name)
 
 
+@pytest.mark.parametrize("name", ["CON", "aux.", "Com1", "lpt9", "nul"])
+def test_no_folder_is_called_as_windows_calls_a_device(name: str) -> None:
+    """Microsoft's documentation, "Naming Files, Paths, and Namespaces"."""
+    assert slug(name) == name.lower().strip(".") + "-"
+    assert slug("console") == "console"
+
+
+def test_an_output_folder_without_a_name_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """As from a shell's variable that is not set: results would lie about where the call was made."""
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "case.toml").write_text(SMALL)
+    for command in ("run", "compare"):
+        outcome = call([command, "case.toml", "-o", ""], tmp_path)
+        assert (outcome.ended, outcome.fault) == ("refused", None)
+        assert "-o: needs a folder; got nothing" in outcome.told
+    assert [path.name for path in tmp_path.iterdir()] == ["case.toml"]
+
+
+@pytest.mark.parametrize("value", ["9" * 5000, "0x" + "f" * 5000, "[" * 5000, "{" + ".".join(["a"] * 30_000) + " = 1}"])
+def test_absurd_values_of_set_are_refused(tmp_path: Path, value: str) -> None:
+    path = tmp_path / "case.toml"
+    path.write_text(SMALL)
+    for address in ("room.temperature", "run.frames"):
+        outcome = call(["check", str(path), "--set", f"{address}={value}"], tmp_path / "out")
+        assert (outcome.ended, outcome.fault) == ("refused", None)
+
+
 def test_results_of_a_folder_called_by_dots_stay_in_outputs(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     here = tmp_path / "box" / "below"
     here.mkdir(parents=True)

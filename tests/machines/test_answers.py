@@ -143,6 +143,13 @@ def test_what_is_unfinished_is_passed_over_and_said(tmp_path):
     assert not (tmp_path / "all" / "base").exists()
 
 
+def test_a_shard_without_a_share_is_no_obstacle(tmp_path):
+    with Kept.of(tmp_path / "a", "chill", Shard(1, 9)) as kept:
+        kept.put("key", {})
+    Kept.of(tmp_path / "b", "chill", Shard(9, 9)).close()
+    assert merge([tmp_path / "a", tmp_path / "b"], tmp_path / "all")["pieces"] == 1
+
+
 def test_an_executor_is_left_running(another: Executor, tmp_path):
     facts_of("loop", tmp_path, Where(executor=another))
     assert another.submit(len, "ok").result() == 2

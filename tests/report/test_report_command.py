@@ -7,10 +7,12 @@ import pytest
 from case_with_a_loop import CASE
 from click.testing import CliRunner, Result
 
-from thermsim.case import load_case
+from thermsim.case import Case, load_case
 from thermsim.cli import cli
+from thermsim.commands.report import studies_of
 from thermsim.report.page.write import write_case_page
 from thermsim.studies.stored import stored
+from thermsim.studies.where import Where
 
 HEIGHTS = {"chip_one": "2 mm", "adc1": "1.5 mm", "adc2": "1.5 mm", "adc3": "1.5 mm"}
 PLACE = """
@@ -23,6 +25,34 @@ layout = "serpentine"
 leaders = 1
 clearance = "30 mm"
 pad = { conductivity = "3 W/mK", thickness_min = "0.3 mm", thickness_max = "1.5 mm" }
+"""
+STILL = """
+[case]
+title = "a board in a room"
+[room]
+temperature = "20 degC"
+[run]
+duration = "5 min"
+cell = "10 mm"
+[sheet.board]
+corner = "0, 0 mm"
+size = "50 x 50 mm"
+thickness = "2 mm"
+conductivity = "20 W/mK"
+heat_capacity = "20 J/K"
+[part.chip]
+on = "sheet.board"
+centre = "25, 25 mm"
+size = "10 x 10 mm"
+watts = "1 W"
+limit = "90 degC"
+to_board = "1 K/W"
+heat_capacity = "1 J/K"
+[film.top]
+on = "sheet.board"
+to = "room"
+law = "fixed"
+h = "10 W/m2K"
 """
 
 
@@ -46,6 +76,18 @@ def test_nothing_stored_is_told_so(case_file: Path, tmp_path: Path) -> None:
     assert "holds no finished option of this case; run `thermsim compare` first" in done.output
     assert not (tmp_path / "out" / "page.html").exists()
     assert write_case_page(load_case(case_file), tmp_path / "out") is None
+
+
+def test_a_box_without_an_airway_has_its_page_too(tmp_path: Path) -> None:
+    """No air from outside, no study of chilled air: it would end the call, and what follows would not be done."""
+    still = Case.from_text(STILL)
+    assert list(studies_of(still, tmp_path, Where())) == ["compare", "mishap", "sweep"]
+    assert "chill" in studies_of(Case.from_text(CASE), tmp_path, Where())
+    path = tmp_path / "case.toml"
+    path.write_text(STILL)
+    done = report(str(path), "-j", "1", "-o", str(tmp_path / "out"))
+    assert done.exit_code == 0, done.output
+    assert (tmp_path / "out" / "page.html").is_file()
 
 
 @pytest.mark.slow

@@ -36,6 +36,7 @@ def spread(cell: str, watts: float = 10.0):
 
 def test_a_coarse_grid_is_told_and_its_shift_is_its_error(tmp_path):
     case = spread("5 mm")
+    (tmp_path / "doubling").mkdir()  # a user's own: nothing of it is taken away
     result = run(case, tmp_path, doubling=True)
     summary = result.summary
     told = summary["doubling"]["parts"]["p"]
@@ -53,7 +54,8 @@ def test_a_coarse_grid_is_told_and_its_shift_is_its_error(tmp_path):
     assert "run.tolerance" not in limit["text"]  # steps are short enough
     assert "doubling: how far cells half as large" in run_text(summary, case.spec)
     assert json.loads((tmp_path / "summary.json").read_text("utf-8")) == summary
-    assert {path.name for path in tmp_path.iterdir()} == {"result.h5", "summary.json"}  # the doubled runs are not kept
+    # the doubled runs are not kept
+    assert {path.name for path in tmp_path.iterdir()} == {"result.h5", "summary.json", "doubling"}
 
 
 def test_a_fine_grid_is_not(tmp_path):

@@ -52,6 +52,8 @@ def test_what_transition_may_cost_in_friction():
     less, more = friction_span(2520.0, 64.0)
     assert more / less == pytest.approx(0.0446 / 0.0254, rel=0.03)
     assert friction_span(1900.0, 64.0)[0] == 1.0  # told as laminar already
+    assert "still laminar" not in next(transition({"hose.a": (2305.0, 64.0)}))["text"]  # 1.00 times what is told
+    assert "still laminar" in next(transition({"hose.a": (3000.0, 64.0)}))["text"]
     assert not list(transition({"hose.a": (1799.0, 64.0), "hose.b": (4001.0, 64.0)}))
 
 

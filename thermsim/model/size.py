@@ -14,7 +14,7 @@ from thermsim.model.program import longest_step, stops_in
 
 MOST_STEPS = 1_000_000  # that a duty alone may ask for; each takes about a millisecond
 YEAR = 365.25 * 86400.0  # s
-LONGEST_RUN = 100 * YEAR  # no box lasts longer; steps end at some months
+LONGEST_RUN = 100 * YEAR  # no box lasts longer, and steps are of four months at most
 STORED_BYTES = 4  # of a temperature of a frame
 PACKED = 8  # times smaller on the disk, at the very best
 READ_BYTES = 8  # of one that is read back
@@ -50,7 +50,8 @@ def refuse_absurd(spec: Spec, grid: Grid) -> None:
         raise unusable("run.cell", reason)
     _refuse_frames(spec, size.cells, READ_BYTES, available_bytes(), "of memory", "available")
     if spec.run.duration > LONGEST_RUN:
-        raise unusable("run.duration", f"must be at most {LONGEST_RUN / YEAR:.0f} years; got {spec.run.duration / YEAR:.3g}")
+        years = spec.run.duration / YEAR
+        raise unusable("run.duration", f"must be at most {LONGEST_RUN / YEAR:.0f} years; got {years:.3g} years")
     for name, duty in spec.duty.items():
         steps = stops_in(duty, spec.run.duration) + spec.run.duration / longest_step(duty)
         if steps > MOST_STEPS:

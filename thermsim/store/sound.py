@@ -13,6 +13,8 @@ from thermsim.case.names import obeyed
 from thermsim.model.arrays import Floats
 from thermsim.store.layout import ResultError
 
+COLDEST, HOTTEST = -273.15, 1e5  # °C, of a field; a run that gets nearly as hot is stopped
+MOST = 1e30  # of any number; figures take differences and squares
 MOST_NAMES = 100_000  # groups and data sets; a result has one for each curve
 
 
@@ -56,6 +58,11 @@ def field_of(group: Any) -> tuple[Floats, Floats, Floats, Floats]:
     for lines in (x, y, time):
         if not (np.isfinite(lines).all() and (np.diff(lines) > 0).all()):
             raise ValueError(f"grid lines or times of {group.name} do not rise")
+    there = np.isfinite(temperature)
+    if not there.reshape(count, -1).any(axis=1).all():
+        raise ValueError(f"the field of {group.name} holds no temperatures")
+    if not ((temperature[there] >= COLDEST) & (temperature[there] <= HOTTEST)).all():
+        raise ValueError(f"the field of {group.name} holds what is no temperature")
     return time, x, y, temperature
 
 
@@ -76,8 +83,10 @@ def text_of(item: Any, key: str) -> str:
 
 
 def numbers(values: Any) -> Floats:
-    """Values as floats. Raises `ValueError` for what is none: text, records, complex numbers."""
+    """Values as floats, NaN among them. Raises `ValueError` for text, records, complex numbers, and those beyond all."""
     array = np.asarray(values)
     if array.dtype.kind not in "fiu":
         raise ValueError(f"{array.dtype} where numbers should be")
+    if array.size and not (np.isnan(array) | (abs(array) <= MOST)).all():
+        raise ValueError(f"numbers beyond {MOST:g}")
     return array.astype(float)

@@ -66,7 +66,7 @@ class Doubling:
     """
 
     def __init__(self, model: Model, engine: Engine, folder: Path, progress: Progress | None) -> None:
-        self.case, self.engine, self.there = model.case, engine, folder / "doubling"
+        self.case, self.engine, self.there = model.case, engine, folder / ".doubling"
         self.progress = progress
         self.base_progress = _part_of(progress, 0.0, BASE_DONE)
         fine = finer(self.case, 1).spec

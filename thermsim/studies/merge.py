@@ -91,6 +91,7 @@ def _take(folder: Path, found: Found) -> int:
             found.results[place] = path
     for path, study in _kept_files(folder):
         lines = found.kept.setdefault((path.parent.relative_to(folder), study), {})
+        whole += path.stat().st_size == 0  # of a shard to which no piece fell
         for key, facts in whole_lines(path).items():
             whole += 1
             if not _is_known(key, facts, path, lines):

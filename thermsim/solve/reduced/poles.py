@@ -13,7 +13,7 @@ from thermsim.model.arrays import Floats
 from thermsim.model.operating import Conditions
 from thermsim.model.system import Model, Strengths
 from thermsim.physics.ranges import collect_ranges
-from thermsim.solve.factor import Factor
+from thermsim.solve.factor import Factor, TooLarge
 from thermsim.solve.ordering import layout_of
 
 SHIFT = 1 / 72  # of the duration: the time constant a slow factor is best at
@@ -80,9 +80,18 @@ class Poles:
             if key[1] == INSTANT:
                 self._factors[key] = Factor(self._without_sheets(matrix))
             else:
-                self._factors[key] = Factor(matrix, layout_of(self.model))
+                self._factors[key] = self._factor(matrix)
         self.solves += 1
         return self._factors[key].solve(right)
+
+    def _factor(self, matrix: sp.csc_array) -> Factor:
+        try:
+            return Factor(matrix, layout_of(self.model))
+        except TooLarge:  # with the memory of those kept
+            if not self._factors:
+                raise
+            self._factors.clear()
+            return Factor(matrix, layout_of(self.model))
 
     def _without_sheets(self, matrix: sp.csc_array) -> sp.csc_array:
         """A matrix without what joins cell to cell; their diagonals stay."""

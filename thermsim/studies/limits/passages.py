@@ -86,7 +86,7 @@ def transition(numbers: dict[str, tuple[float, float]]) -> Iterator[Limit]:
     less, more = zip(*(friction_span(re, f_re) for re, f_re in there.values()), strict=True)
     text = f"{span}: between {NEAR_TRANSITION_FROM:.0f} and {TURBULENT_FROM:.0f} film and pressure drop are uncertain. "
     text += f"Turbulent after all, friction would be {max(more):.1f} times what is told"
-    text += f"; still laminar, {min(less):.2f} times" if min(less) < 1 else ""
+    text += f"; still laminar, {min(less):.2f} times" if min(less) < 0.995 else ""
     text += ". Take flows as a range, or measure one"
     weight = 1.0 - min(abs(re - MIDDLE) for re in values) / TURBULENT_FROM
     yield limit(
