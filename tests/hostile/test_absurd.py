@@ -136,7 +136,7 @@ def test_memory_of_control_groups_and_of_the_process(monkeypatch: pytest.MonkeyP
 def test_factors_that_are_kept_give_way_to_the_next(monkeypatch: pytest.MonkeyPatch) -> None:
     """Where memory is short the reduced engine lets go of the factors it kept, and gives up only without any."""
     model = build(CASE)
-    now = SteadySolver(model).solve().conditions
+    now = SteadySolver(model).solve(0.0).conditions
     made = poles.Poles(model, now, model.capacity[: model.node_count])
     right = np.ones(model.node_count)
     made.solve(right, 0.0)

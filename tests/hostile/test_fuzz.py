@@ -81,6 +81,10 @@ CORPUS = {  # case files that once ended in a traceback, ran on and on, or took 
     "1500 wrong parts": ("".join(f"[part.p{k}]\nwats = 1\n" for k in range(1500)), "and 2,970 more of this kind"),
     "name in angle brackets": ('[part.fpga.watts]\n"<one>" = 1\n', "given twice"),
     "key in angle brackets": ('["<img src=x>"]\na = 1\n', "unknown table"),
+    "option that adds a number": (
+        '[option.odd]\nadd = { loop = 3, airway = 3 }\n[mishap.odd]\nat = "1 min"\nstops = "pump.none"\n'
+        '[chill]\nairway = "none"\n', 'there is no pump "none"',
+    ),
     "too large to be meant": ('[hose.long]\nlength = "1e300 m"\nbore = "6 mm"\n', "too large to be meant"),
     "too small to be meant": ('[hose.thin]\nlength = "1 m"\nbore = "1e-300 mm"\n', "too small to be meant"),
 }  # fmt: skip

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from thermsim.case.errors import Finding, nearest
+from thermsim.case.references import added_by_options
 from thermsim.case.schema import Spec
 
 LOW_DEGC = 5.0  # the coldest inlet unless stated
@@ -57,5 +58,5 @@ def check_chilling(spec: Spec) -> Iterator[Finding]:
 
 def _comes_or_goes(spec: Spec, name: str) -> bool:
     """Whether an option adds or removes an airway, so that this one may do without it."""
-    options = spec.option.values()
-    return any(f"airway.{name}" in option.remove or name in option.add.get("airway", {}) for option in options)
+    address = f"airway.{name}"
+    return address in added_by_options(spec) or any(address in option.remove for option in spec.option.values())

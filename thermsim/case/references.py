@@ -135,7 +135,9 @@ def loop_elements(path: Sequence[Any], at: KeyPath = ()) -> Iterator[tuple[KeyPa
 
 def added_by_options(spec: Spec) -> set[str]:
     """Addresses of all that any option adds."""
-    return {f"{kind}.{name}" for option in spec.option.values() for kind, named in option.add.items() for name in named}
+    added = [(kind, named) for option in spec.option.values() for kind, named in option.add.items()]
+    # what is no table is refused once that option is asked for
+    return {f"{kind}.{name}" for kind, named in added if isinstance(named, dict) for name in named}
 
 
 def _mishap_references(spec: Spec, happening: Sequence[str]) -> Iterator[Finding]:
