@@ -69,3 +69,13 @@ def test_gaps_and_thousands_of_readings():
     means = averaged(time, time)
     assert means[0].size <= MOST
     np.testing.assert_allclose(means[0], means[1])
+
+
+def test_readings_at_almost_the_same_time():
+    # two stamps a picosecond apart tell of the wander between them: nothing
+    rng, time = np.random.default_rng(3), np.arange(0.0, 1800.0, 30.0)
+    values = 5.0 + 1e-3 * time + 0.1 * rng.standard_normal(time.size)
+    plain = trend(time, values)
+    twice = trend(np.insert(time, 30, time[29] + 1e-12), np.insert(values, 30, values[29]))
+    assert twice.slope == pytest.approx(plain.slope, abs=plain.u_slope)
+    assert 0.5 * plain.u_slope < twice.u_slope < 2 * plain.u_slope

@@ -73,6 +73,7 @@ def averaged(time: Floats, values: Floats, most: int = MOST) -> tuple[Floats, Fl
 
 
 _RHO, _NUGGET = (grid.ravel() for grid in np.meshgrid(CORRELATION, WHITE, indexing="ij"))
+_LEAST = np.finfo(float).eps  # variance of the news of a reading that follows one at almost the same time
 _PRIOR = np.repeat(np.gradient(CORRELATION) / np.sqrt(1.0 - CORRELATION**2), WHITE.size)
 
 
@@ -85,7 +86,7 @@ def _whitened(columns: Floats, gaps: Floats) -> tuple[Floats, Floats]:
     wander, variance = np.zeros((_RHO.size, columns.shape[1])), steady.copy()
     products, logs = np.zeros((_RHO.size, columns.shape[1], columns.shape[1])), np.zeros(_RHO.size)
     for row, gap in zip(columns, np.append(gaps, 1.0), strict=True):
-        total = variance + _NUGGET
+        total = np.maximum(variance + _NUGGET, _LEAST)
         news = row - wander
         products += news[:, :, None] * news[:, None, :] / total[:, None, None]
         logs += np.log(total)
