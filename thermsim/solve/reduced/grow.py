@@ -236,7 +236,11 @@ class Growth:
                 if image.linear and not (self.model.program.breaks or self.model.program.swings):
                     self._lengthen()
                 else:
+                    size = self.basis.size
                     self._enrich(rest, rounds)
+                    if self.basis.size == size:
+                        # nothing else asked for more: without a new vector nothing would move, and that proves nothing
+                        self._enrich(rest, PATIENCE + 1)
             except (TooManyPoles, NoPath) as error:
                 raise NotReduced(str(error)) from None
             if 2 * SAFETY * rest.bias > self.tolerance:
