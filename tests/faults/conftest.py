@@ -1,8 +1,10 @@
 """Makes `tests.faults` importable under pytest's importlib mode; a quick case, and a disk of a few kilobytes."""
 
 import os
+import signal
 import subprocess
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -11,6 +13,16 @@ sys.path.append(str(Path(__file__).parents[2]))
 
 from thermsim.case import Case
 from thermsim.store import claim
+
+
+@pytest.fixture(autouse=True, scope="session")
+def heeded_ctrl_c() -> Iterator[None]:
+    """Processes hand on that SIGINT is ignored, and a shell's background jobs ignore it; the calls here must not."""
+    before = signal.getsignal(signal.SIGINT)
+    if before is signal.SIG_IGN:
+        signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)
 
 
 @pytest.fixture

@@ -9,6 +9,7 @@ import io
 import os
 import signal
 import sys
+import tempfile
 import traceback
 import unicodedata
 import warnings
@@ -24,8 +25,9 @@ import matplotlib.backends.backend_agg  # noqa: F401  # makes a folder of its ow
 from thermsim.cli import main
 
 WORK_S = 5.0  # processor seconds a call may take; the wall clock of a shared machine tells nothing
-RUN_S = 40.0  # that a run may take, which is work that the case asks for
-WAIT_S = 60.0  # seconds it may stand still, as one that reads a pipe nobody writes to
+RUN_S = 40.0  # that a run or a drawing may take, which is work that the case asks for
+STUDY_S = 60.0  # that a study may take, which is several runs
+WAIT_S = 60.0  # seconds it may stand still beyond that, as one that reads a pipe nobody writes to
 LONGEST_MESSAGE = 20_000  # characters on standard error
 ALLOWED = {0: "done", 1: "must-have not met", 2: "refused", 3: "gave up"}
 WRITES = {"os.mkdir", "os.rename", "os.remove", "os.rmdir", "os.link", "os.symlink", "os.truncate", "shutil.rmtree"}
@@ -42,6 +44,7 @@ class Outcome:
     ended: str
     fault: str | None = None
     told: str = ""  # what stood on standard error, or a traceback
+    said: str = ""  # what stood on standard output
 
 
 class _Watch:
@@ -61,6 +64,8 @@ class _Watch:
             touched = [path] if writes else []
         else:
             touched = list(arguments[:2]) if event in WRITES else []
+            if event in ("os.remove", "os.rmdir") and arguments[1] >= 0:  # a name in a folder that is open
+                touched = [os.path.join(os.readlink(f"/proc/self/fd/{arguments[1]}"), os.fsdecode(arguments[0]))]
         for one in touched:
             if isinstance(one, str | bytes | os.PathLike):
                 real = os.path.realpath(os.fsdecode(one))
@@ -106,12 +111,12 @@ def alarmed(work: float = WORK_S, wait: float = WAIT_S) -> Iterator[None]:
 def call(arguments: Sequence[str], writable: Path, work: float = WORK_S) -> Outcome:
     """Call `thermsim` with these arguments; only the folder `writable` may be written to."""
     out, told = io.StringIO(), io.StringIO()
-    kept = sys.argv
-    sys.argv = ["thermsim", *arguments]
+    kept = sys.argv, tempfile.tempdir
+    sys.argv, tempfile.tempdir = ["thermsim", *arguments], str(writable)  # studies settle in folders for the moment
     status, handlers = 0, {one: signal.getsignal(one) for one in (signal.SIGINT, signal.SIGTERM)}
     try:
         with (
-            watched(writable) as outside, alarmed(work), redirect_stdout(out), redirect_stderr(told),
+            watched(writable) as outside, alarmed(work, work + WAIT_S), redirect_stdout(out), redirect_stderr(told),
             warnings.catch_warnings(),
         ):  # fmt: skip
             warnings.simplefilter("always")
@@ -126,10 +131,11 @@ def call(arguments: Sequence[str], writable: Path, work: float = WORK_S) -> Outc
         place = _place(traceback.extract_tb(error.__traceback__))
         return Outcome("traceback", f"{type(error).__name__} at {place}", traceback.format_exc())
     finally:
-        sys.argv = kept
+        sys.argv, tempfile.tempdir = kept
         for one, handler in handlers.items():
             signal.signal(one, handler)
-    return Outcome(ALLOWED.get(status, f"status {status}"), _fault(status, out, told, outside), told.getvalue())
+    ended = ALLOWED.get(status, f"status {status}")
+    return Outcome(ended, _fault(status, out, told, outside), told.getvalue(), out.getvalue())
 
 
 def _fault(status: int, out: io.StringIO, told: io.StringIO, outside: list[str]) -> str | None:

@@ -22,9 +22,9 @@ from pathlib import Path
 from random import Random
 from typing import Any
 
-KINDS = ("case", "log", "result")
+KINDS = ("case", "log", "result", "kept")
 MEMORY = 2_000_000_000
-SILENCE_S = 120.0  # after which a process is taken to hang where no alarm reaches it
+SILENCE_S = 600.0  # after which a process is taken to hang where no alarm reaches it
 ONE_THREAD = {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1", "MKL_NUM_THREADS": "1", "MPLBACKEND": "Agg"}
 
 

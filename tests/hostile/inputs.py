@@ -12,8 +12,10 @@ from random import Random
 import numpy as np
 
 from tests.hostile import cases, logs, results
-from tests.hostile.calls import RUN_S, Outcome, call
-from thermsim.case import load_case
+from tests.hostile.asks import asked, is_short
+from tests.hostile.calls import RUN_S, STUDY_S, WORK_S, Outcome, call
+from tests.hostile.kept import StudyFolder
+from thermsim.case import Case, load_case
 from thermsim.model.grid import make_grid
 from thermsim.model.program import longest_step, stops_in
 from thermsim.model.size import refuse_absurd
@@ -22,6 +24,7 @@ from thermsim.store.result import ResultError, read_result
 
 SMALL_CELLS = 4000  # on the grid and sheets, up to which a case is built and solved
 FEW_STOPS = 60
+LONGEST = {"run": RUN_S, "bench": WORK_S, "report": RUN_S, "loop": RUN_S}  # processor seconds
 
 
 class Inputs:
@@ -34,6 +37,7 @@ class Inputs:
         os.mkfifo(self.case / "fifo")
         self.secret = results.canary(folder / "secret.h5")
         self._sound: Path | None = None
+        self._studies: StudyFolder | None = None
 
     @property
     def sound(self) -> Path:
@@ -41,6 +45,13 @@ class Inputs:
         if self._sound is None:
             self._sound = results.sound_result(self.case.parent / "sound")
         return self._sound
+
+    @property
+    def studies(self) -> StudyFolder:
+        """A case with its studies stored."""
+        if self._studies is None:
+            self._studies = StudyFolder(self.case.parent / "sound", self.out)
+        return self._studies
 
     def warm(self, kind: str) -> None:
         """Import what the calls need, so that the first is no slower than the others."""
@@ -53,7 +64,7 @@ class Inputs:
         before, kept = self._standing(), Path.cwd()
         os.chdir(self.here)
         try:
-            outcome = {"case": self._case, "log": self._log, "result": self._result}[kind](random)
+            outcome = {"case": self._case, "log": self._log, "result": self._result, "kept": self._kept}[kind](random)
         finally:
             os.chdir(kept)
         appeared = sorted(self._standing() - before)
@@ -72,25 +83,29 @@ class Inputs:
         data, changes = cases.hostile_case(random)
         path.write_bytes(data)
         (self.case / "log.csv").write_text(logs.text_of(logs.sound_log(Random(0))))
-        if not _is_small(path, changes):
+        case = _read(path, changes)
+        if case is not None and not _is_small(case):
             return Outcome("large, not run")
-        without = [one for k, one in enumerate(changes) if one != "-p" and changes[k - 1 : k] != ["-p"]]
+        chosen = "-p" in changes
         outcome = call(["check", str(path), *changes], self.out)
         if outcome.fault or outcome.ended != "done":
             return outcome
-        way = random.randrange(12)
-        if way < 4:
-            engine = random.choice(("reduced", "full"))
-            return call(
-                ["run", str(path), *changes, "-o", str(self.out), "--no-figures", "--engine", engine], self.out, RUN_S
-            )
-        if way < 6:
-            return call(["bench", str(path), *without, "-o", str(self.out), "--no-figures", "--no-model"], self.out)
-        if way < 8:
-            return call(["loop", str(path), *without, "-o", str(self.out), "--no-figures"], self.out)
-        if way < 10:
-            return call(["bench", str(path), *without, "-o", str(self.out), "--protocol"], self.out)
-        return call(["report", str(path), *without, "-o", str(self.out), "--stored"], self.out)
+        command, *flags = asked(random, case, chosen)
+        if chosen and "-p" not in flags:
+            changes = [one for k, one in enumerate(changes) if one != "-p" and changes[k - 1 : k] != ["-p"]]
+        outcome = call(
+            [command, str(path), *changes, *flags, "-o", str(self.out)], self.out, LONGEST.get(command, STUDY_S)
+        )
+        if command != "compare" or outcome.fault or outcome.ended != "done" or random.random() < 0.4:
+            return outcome
+        shown = call(["report", str(path), "--stored", "-o", str(self.out)], self.out, RUN_S)
+        return shown if shown.fault else outcome
+
+    def _kept(self, random: Random) -> Outcome:
+        studies = self.studies
+        shutil.rmtree(self.out)
+        self.out.mkdir()
+        return studies.damaged(random, self.secret)
 
     def _log(self, random: Random) -> Outcome:
         command, *flags = random.choice(logs.COMMANDS)
@@ -110,12 +125,13 @@ class Inputs:
             if any(np.any(curve == results.CANARY) for curve in _all_numbers(path)):
                 return Outcome("read", "read another file through a link")
         with drawn:
+            work = RUN_S if isinstance(drawn, nullcontext) else WORK_S
             if random.random() < 0.85:
-                return call(["plot", str(path), "-o", str(self.out), "--format", "png", "--json"], self.out)
+                return call(["plot", str(path), "-o", str(self.out), "--format", "png", "--json"], self.out, work)
             other = self.out / "other"
             other.mkdir()
             shutil.copy(self.sound, other / "result.h5")
-            return call(["plot", str(path), str(other), "-o", str(self.out), "--format", "svg"], self.out)
+            return call(["plot", str(path), str(other), "-o", str(self.out), "--format", "svg"], self.out, work)
 
 
 @contextmanager
@@ -138,11 +154,16 @@ def _all_numbers(path: Path) -> list[np.ndarray]:
     return [*series, *(field.temperature for field in result.fields.values())]
 
 
-def _is_small(path: Path, changes: list[str]) -> bool:
-    """Whether what the case asks for is done in a second or so; what cannot be read is."""
+def _read(path: Path, changes: list[str]) -> Case | None:
     option = changes[changes.index("-p") + 1] if "-p" in changes else None
     with suppress(Exception):
-        case = load_case(path, None if option == "base" else option, changes[1::2] if "-p" not in changes else ())
+        return load_case(path, None if option == "base" else option, changes[1::2] if "-p" not in changes else ())
+    return None
+
+
+def _is_small(case: Case) -> bool:
+    """Whether what the case asks for is done in a second or so; what cannot be told is."""
+    with suppress(Exception):
         grid = make_grid(case.spec)
         refuse_absurd(case.spec, grid)
         sheets = len(case.spec.sheet) + len(case.spec.plate)
@@ -151,5 +172,5 @@ def _is_small(path: Path, changes: list[str]) -> bool:
             stops_in(duty, run.duration) + run.duration / longest_step(duty) for duty in case.spec.duty.values()
         )
         cells = grid.x.size * grid.y.size * max(sheets, 1)
-        return cells <= SMALL_CELLS and stops <= FEW_STOPS and run.frames <= 1000
+        return cells <= SMALL_CELLS and stops <= FEW_STOPS and run.frames <= 1000 and is_short(case)
     return True

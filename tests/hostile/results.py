@@ -53,13 +53,13 @@ def hostile_result(random: Random, sound: Path, path: Path, secret: Path) -> Non
 def _bits(random: Random, data: bytes) -> bytes:
     way = random.randrange(4)
     if way == 0:
-        return data[: random.randrange(len(data))]
+        return data[: words.below(random, len(data))]
     if way == 1:
         return words.noise(random, data)
     changed = bytearray(data)
     for _ in range(random.choice((1, 1, 3, 10, 100))):
         # heads of groups and attributes stand at the front
-        at = random.randrange(len(data) if random.random() < 0.4 else min(len(data), 12_000))
+        at = words.below(random, len(data) if random.random() < 0.4 else min(len(data), 12_000))
         changed[at] ^= 1 << random.randrange(8)
     return bytes(changed)
 

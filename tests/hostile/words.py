@@ -83,10 +83,15 @@ def _deep(depth: int, tables: bool) -> Any:
     return found
 
 
+def below(random: Random, count: int) -> int:
+    """A whole number from 0 to below `count`, which takes as much of the random numbers whatever `count` is."""
+    return int(random.random() * count)
+
+
 def noise(random: Random, data: bytes) -> bytes:
     """Bytes of a file cut, swapped, doubled, or with others put between."""
     for _ in range(random.choice((1, 1, 2, 5, 40))):
-        at = random.randrange(len(data) + 1)
+        at = below(random, len(data) + 1)
         other = min(len(data), at + random.choice((0, 1, 1, 2, 10, 100, 1000)))
         way = random.randrange(6)
         if way == 0:

@@ -93,6 +93,16 @@ def test_options_share_what_they_share():
         assert "joint.fpga_paste.resistance" not in other
 
 
+def test_an_option_of_which_all_is_known_well_has_its_samples():
+    case = load_case(CASES / "digitiser")
+    others = {f"uncertain.{one}": None for one in case.spec.uncertain if one != "paste"}
+    others["fit.unknowns"] = None  # it names some of them
+    case = case.with_changes(others | {"uncertain.paste.of": "joint.adc1_plate.resistance"})  # which the base has not
+    base, hybrid = common_draws({name: case.with_option(name) for name in (None, "hybrid")}, 3).values()
+    assert base == [{}, {}, {}]
+    assert [list(draw) for draw in hybrid] == [["joint.adc1_plate.resistance"]] * 3
+
+
 @pytest.mark.parametrize("name", ["digitiser", "organ"])
 def test_without_tables_practice_is_assumed_and_said(name):
     case = load_case(CASES / name)

@@ -129,7 +129,11 @@ def common_draws(
     inputs = {key: uncertain_inputs(case) for key, case in cases.items()}
     names = list(dict.fromkeys(one.name for mine in inputs.values() for one in mine))
     points = dict(zip(names, unit_points(len(names), count, seed, method).T, strict=True))
-    return {key: amounts_to_draws(mine, {one.name: points[one.name] for one in mine}) for key, mine in inputs.items()}
+    nothing: list[Draw] = [{} for _ in range(count)]  # of a case in which all is known well
+    return {
+        key: amounts_to_draws(mine, {one.name: points[one.name] for one in mine}) if mine else nothing
+        for key, mine in inputs.items()
+    }
 
 
 def amounts_to_draws(inputs: list[Input], points: Mapping[str, Floats]) -> list[Draw]:
