@@ -17,6 +17,7 @@ def asked(random: Random, case: Case | None, chosen: bool) -> Arguments:
     options = ["base", *(case.options if case else [])]
     one = [] if chosen else ["-p", random.choice(options)]
     mishap = random.choice([*(case.spec.mishap if case else []), "room +8 K"])
+    idle = idle_studies(case) if case else set()
     of = random.choice(["part.*.watts", "room.temperature", "run.cell", "fan.one.curve"])
     asks = (
         ["run", *one, "--no-figures", "--engine", "reduced"],
@@ -37,7 +38,18 @@ def asked(random: Random, case: Case | None, chosen: bool) -> Arguments:
         ["bench", "--no-figures", "--no-model"],
         ["bench", "--protocol"],
     )
-    return random.choice(asks)
+    fitting = [one for one in asks if one[0] not in idle] if random.random() < 0.9 else list(asks)
+    return random.choice(fitting)
+
+
+def idle_studies(case: Case) -> set[str]:
+    """Studies that have nothing to do in a case, and would say so."""
+    there = {
+        "place": case.spec.place is not None,
+        "pipes": "pipes" in case.options,
+        "bench": False,  # without its logs
+    }
+    return {study for study, needed in there.items() if not needed}
 
 
 def is_short(case: Case) -> bool:

@@ -68,9 +68,15 @@ class _Watch:
                 touched = [os.path.join(os.readlink(f"/proc/self/fd/{arguments[1]}"), os.fsdecode(arguments[0]))]
         for one in touched:
             if isinstance(one, str | bytes | os.PathLike):
-                real = os.path.realpath(os.fsdecode(one))
+                real = _place_of(os.fsdecode(one), follows=event in ("open", "os.truncate"))
                 if not real.startswith((*self.allowed, "/dev/null", "/proc/self")) and "__pycache__" not in real:
                     self.outside.append(real)
+
+
+def _place_of(path: str, follows: bool) -> str:
+    """Where a path leads; what replaces or removes a link does not follow it."""
+    above, name = os.path.split(path)
+    return os.path.realpath(path) if follows or not name else os.path.join(os.path.realpath(above), name)
 
 
 _watch: list[_Watch] = []

@@ -24,7 +24,7 @@ from thermsim.case import CaseError
 from thermsim.case.reading import read_text
 from thermsim.store.result import ResultError, read_result
 
-SHORT = {"case": 24, "log": 40, "result": 10, "kept": 8}  # inputs
+SHORT = {"case": 20, "log": 36, "result": 8, "kept": 6}  # inputs
 
 
 @pytest.fixture(scope="module")

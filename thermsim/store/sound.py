@@ -83,7 +83,7 @@ def text_of(item: Any, key: str) -> str:
 
 
 def numbers(values: Any) -> Floats:
-    """Values as floats, NaN among them. Raises `ValueError` for text, records, complex numbers, and those beyond all."""
+    """Values as floats, NaN among them. Raises `ValueError` for text, records, complex numbers, and ones beyond all."""
     array = np.asarray(values)
     if array.dtype.kind not in "fiu":
         raise ValueError(f"{array.dtype} where numbers should be")
