@@ -69,7 +69,7 @@ def test_table_against_pint(registry, dimension, unit):
     text = "W/(m*K)" if unit == "W/mK" else "mW/(m*K)" if unit == "mW/mK" else pint_text(unit)
     base = units.base_unit(dimension)
     base_text = "W/(m*K)" if base == "W/mK" else pint_text(base)
-    expected = (registry(text) / registry(base_text)).to_base_units() if text != base_text else 1.0
+    expected = registry.Quantity(registry(text) / registry(base_text)).to_base_units() if text != base_text else 1.0
     assert units._TABLE[dimension][unit] == pytest.approx(float(expected), rel=1e-12)
 
 
