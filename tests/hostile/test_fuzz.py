@@ -14,6 +14,7 @@ from pathlib import Path
 from random import Random
 from typing import Any
 
+import numpy as np
 import pytest
 
 from tests.hostile import cases, logs, results
@@ -200,6 +201,24 @@ def test_far_too_many_groups_are_damage_and_no_link(inputs: Inputs, tmp_path: Pa
     path.write_bytes(inputs.sound.read_bytes())
     monkeypatch.setattr("thermsim.store.sound.MOST_NAMES", 20)
     with pytest.raises(ResultError, match=r"a damaged result \(it holds more than 20 groups and data sets\)"):
+        read_result(path)
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "words"),
+    [
+        ("parts/time", np.nan, "times of /parts do not rise"),
+        ("sheets/board/temperature", np.nan, "holds no temperatures"),
+        ("sheets/board/temperature", 1e9, "holds what is no temperature"),
+        ("parts/fpga", 1e300, "numbers beyond"),
+    ],
+)
+def test_numbers_that_no_run_gives_are_damage(inputs: Inputs, tmp_path: Path, name, value, words) -> None:
+    path = tmp_path / "result.h5"
+    path.write_bytes(inputs.sound.read_bytes())
+    with results.h5py.File(path, "r+") as file:
+        file[name][...] = value
+    with pytest.raises(ResultError, match=words):
         read_result(path)
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import h5py
+import numpy as np
 
 from thermsim.case.case import Case
 from thermsim.model.arrays import Floats
@@ -143,6 +144,8 @@ def _read_curves(group: Any) -> dict[str, Series]:
     time = curve_of(group["time"], count)
     if not count:
         return {}
+    if not (np.isfinite(time).all() and (np.diff(time) > 0).all()):
+        raise ValueError(f"times of {group.name} do not rise")
     return {
         name: Series(time, curve_of(data, count), text_of(data, "units"), text_of(data, "long_name"))
         for name, data in group.items()
