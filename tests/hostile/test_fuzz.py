@@ -222,6 +222,22 @@ def test_numbers_that_no_run_gives_are_damage(inputs: Inputs, tmp_path: Path, na
         read_result(path)
 
 
+def test_a_field_without_a_frame(inputs: Inputs, tmp_path: Path) -> None:
+    """Damage in a whole result; in one that was cut before its first frame there is no map to draw."""
+    path = tmp_path / "result.h5"
+    path.write_bytes(inputs.sound.read_bytes())
+    with results.h5py.File(path, "r+") as file:
+        for group in (*file["sheets"].values(), *file.get("plates", {}).values()):
+            group["time"].resize(0, axis=0)
+    with pytest.raises(ResultError, match="has no frame"):
+        read_result(path)
+    with results.h5py.File(path, "r+") as file:
+        file.attrs["complete"] = 0
+    assert read_result(path).fields == {}
+    outcome = call(["plot", str(path), "-o", str(tmp_path / "out")], tmp_path / "out", 40)
+    assert (outcome.ended, outcome.fault) == ("done", None)
+
+
 def test_a_ledger_without_what_was_supplied_is_damage(inputs: Inputs, tmp_path: Path) -> None:
     path = tmp_path / "result.h5"
     path.write_bytes(inputs.sound.read_bytes())

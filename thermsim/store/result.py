@@ -124,7 +124,11 @@ def result_of(path: Path, file: Any) -> Result:
     for kind in ("sheets", "plates"):
         for name, group in file.get(kind, {}).items():
             address = f"{kind[:-1]}.{name}"
-            fields[address] = SheetField(address, *field_of(group))
+            field = SheetField(address, *field_of(group))
+            if field.time.size:
+                fields[address] = field
+            elif file.attrs["complete"]:
+                raise ValueError(f"{address} has no frame")
     groups = {name: _read_curves(file[name]) for name in (*CURVE_GROUPS, "ledger") if name in file}
     curves = {name: group for name, group in groups.items() if group}
     case = Case.from_resolved(json.loads(file.attrs["case"]))

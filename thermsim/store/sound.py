@@ -59,7 +59,7 @@ def field_of(group: Any) -> tuple[Floats, Floats, Floats, Floats]:
         if not (np.isfinite(lines).all() and (np.diff(lines) > 0).all()):
             raise ValueError(f"grid lines or times of {group.name} do not rise")
     there = np.isfinite(temperature)
-    if not there.reshape(count, -1).any(axis=1).all():
+    if not there.any(axis=(1, 2)).all():
         raise ValueError(f"the field of {group.name} holds no temperatures")
     if not ((temperature[there] >= COLDEST) & (temperature[there] <= HOTTEST)).all():
         raise ValueError(f"the field of {group.name} holds what is no temperature")
