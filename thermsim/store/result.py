@@ -8,12 +8,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import h5py
-import numpy as np
 
 from thermsim.case.case import Case
 from thermsim.model.arrays import Floats
 from thermsim.store.layout import CURVE_GROUPS, DAMAGE, ResultError, check_layout, sheet_group
-from thermsim.store.sound import check_file, check_inside, curve_of, field_of, text_of
+from thermsim.store.sound import check_file, check_inside, check_rising, curve_of, field_of, text_of
 from thermsim.store.story import check_story, seal_of
 
 if TYPE_CHECKING:
@@ -148,8 +147,7 @@ def _read_curves(group: Any) -> dict[str, Series]:
     time = curve_of(group["time"], count)
     if not count:
         return {}
-    if not (np.isfinite(time).all() and (np.diff(time) > 0).all()):
-        raise ValueError(f"times of {group.name} do not rise")
+    check_rising(time, f"times of {group.name}")
     return {
         name: Series(time, curve_of(data, count), text_of(data, "units"), text_of(data, "long_name"))
         for name, data in group.items()

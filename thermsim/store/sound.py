@@ -55,15 +55,20 @@ def field_of(group: Any) -> tuple[Floats, Floats, Floats, Floats]:
     x, y = (numbers(group.attrs[f"{name}_edges"]) for name in "xy")
     if temperature.shape != (count, y.size - 1, x.size - 1) or not all(one.ndim == 1 for one in (time, x, y)):
         raise ValueError(f"the field of {group.name} has not the shape of its grid")
-    for lines in (x, y, time):
-        if not (np.isfinite(lines).all() and (np.diff(lines) > 0).all()):
-            raise ValueError(f"grid lines or times of {group.name} do not rise")
+    for what, values in (("grid lines", x), ("grid lines", y), ("times", time)):
+        check_rising(values, f"{what} of {group.name}")
     there = np.isfinite(temperature)
     if not there.any(axis=(1, 2)).all():
         raise ValueError(f"the field of {group.name} holds no temperatures")
     if not ((temperature[there] >= COLDEST) & (temperature[there] <= HOTTEST)).all():
         raise ValueError(f"the field of {group.name} holds what is no temperature")
     return time, x, y, temperature
+
+
+def check_rising(values: Floats, what: str) -> None:
+    """Raise `ValueError` unless values are finite and each is more than the one before."""
+    if not (np.isfinite(values).all() and (np.diff(values) > 0).all()):
+        raise ValueError(f"{what} do not rise")
 
 
 def curve_of(data: Any, count: int) -> Floats:
